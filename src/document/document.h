@@ -1,0 +1,48 @@
+/* document.h - a YAML file as a tree that remembers where everything stands.
+ * Reads with libyaml's events; refuses what a parts list never needs (anchors,
+ * aliases, tags, merge keys, a second document, keys that are not plain text)
+ * and whatever passes a limit, each with its place. Knows nothing of rigs. */
+#ifndef RT_DOCUMENT_H
+#define RT_DOCUMENT_H
+#include "base/arena.h"
+#include "base/diagnostics.h"
+#include "base/outcome.h"
+
+enum node_type { NODE_SCALAR, NODE_MAPPING, NODE_SEQUENCE };
+
+struct node {
+    enum node_type type;
+    struct place at;
+    bool empty;       /* a scalar that stands for nothing: `key:`, `~` or `null`, not quoted */
+    bool quoted;      /* a scalar in quotes or block style */
+    const char *text; /* a scalar's decoded text, NUL-terminated, no NUL inside */
+    size_t count;     /* children */
+    struct node_pair *pairs; /* of a mapping, in file order, keys unique */
+    struct node **items;     /* of a sequence */
+};
+
+struct node_pair {
+    const char *key;
+    struct place key_at;
+    struct node *value;
+};
+
+struct document_limits {
+    size_t file_bytes, depth, scalar_bytes, key_bytes, nodes;
+};
+extern const struct document_limits document_limits_default; /* 4 MiB, 32, 64 KiB, 256, 600000 */
+
+/* Reads bytes[0..length) shown as `name`. What is wrong goes to diagnostics. Duplicate keys are
+ * reported and the first is kept, so that the rest can still be checked. REFUSED only when no tree
+ * can be had at all; *root is then NULL. All lives in arena; bytes may go after the call. */
+enum outcome document_read(struct arena *arena, const char *name, const char *bytes, size_t length,
+                           const struct document_limits *limits, struct diagnostics *diagnostics,
+                           struct node **root);
+/* The same from a file; refuses what is not a regular file. */
+enum outcome document_read_file(struct arena *arena, const char *path,
+                                const struct document_limits *limits,
+                                struct diagnostics *diagnostics, struct node **root);
+
+/* The pair of a key in a mapping, or NULL. */
+const struct node_pair *node_find(const struct node *mapping, const char *key);
+#endif

@@ -1,0 +1,53 @@
+/* value.h - what an attribute can hold. Knows dimensions and words, not which
+ * attribute it is. Strings and arrays belong to the arena of whoever made them. */
+#ifndef RT_VALUE_H
+#define RT_VALUE_H
+#include "quantity/quantity.h"
+
+enum value_type {
+    VALUE_NONE,     /* nothing: unknown */
+    VALUE_QUANTITY, /* 12 V; also counts (no dimension) */
+    VALUE_RANGE,    /* 6 .. 26 V */
+    VALUE_WORD,     /* one of the attribute's words; yes and no are words */
+    VALUE_WORDS,    /* a list of them */
+    VALUE_TEXT,     /* free text: a note */
+    VALUE_POINTS,   /* a list of [flow, head] */
+    VALUE_ID,       /* another part's id */
+    VALUE_IDS,
+    VALUE_FITTINGS, /* a map from a fitting's name to its number and, perhaps, k */
+};
+
+struct value_point {
+    struct quantity x, y;
+};
+
+struct value_fitting {
+    const char *name;
+    double number;
+    double k; /* NAN: from the table */
+};
+
+struct value {
+    enum value_type type;
+    struct unit unit; /* as the user wrote it; name NULL when not written */
+    union {
+        struct quantity quantity;
+        struct {
+            struct quantity low, high;
+        } range;
+        const char *word; /* WORD, TEXT, ID */
+        struct {
+            const char *const *at;
+            size_t count;
+        } words; /* WORDS, IDS */
+        struct {
+            const struct value_point *at;
+            size_t count;
+        } points;
+        struct {
+            const struct value_fitting *at;
+            size_t count;
+        } fittings;
+    } as;
+};
+#endif
