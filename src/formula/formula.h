@@ -1,0 +1,114 @@
+/* formula.h - the rule language: arithmetic with units over attributes, typed
+ * by dimension when it is compiled, evaluated with three-valued logic. Knows
+ * kinds and their attributes (store); what the values are, and which parts
+ * stand in which relation, it asks through struct formula_world.
+ *
+ * Grammar (loosest first):
+ *   if A then B else C            A or B        A and B        not A
+ *   A at CONDITION                (binds looser than a comparison; in brackets it picks a value)
+ *   A < B  <=  >  >=  =  !=       A is WORD     A is not WORD  A in [WORD, ...] or words attribute
+ *   A + B  A - B   A * B  A / B   -A   A ^ 2    X else D       (D when X is unknown: assumed)
+ *   12 V   3 %   -5 degC   2      ROLE.ATTRIBUTE   LETNAME   (...)   yes no WORD (after is / in)
+ *   known(X) min(A,B,..) max() abs() sqrt() exp() ln() low(RANGE) high(RANGE)
+ *   count(KIND) total(KIND: X) least(KIND: X) most(KIND: X)      over every part of the rig of that kind
+ *   count(RELATION KIND) total(RELATION KIND: X) any(RELATION KIND: X) all(RELATION KIND: X) least(..) most(..)
+ *                                    over the parts to which the first role stands in that relation;
+ *                                    ROLE RELATION KIND: from another role of the pairing
+ *   condition                        (a word: the condition's name: condition is bright-noon)
+ * Ids may hold hyphens (pump-coil.flow): a minus sign has blanks around it. */
+#ifndef RT_FORMULA_H
+#define RT_FORMULA_H
+#include "base/arena.h"
+#include "base/diagnostics.h"
+#include "base/outcome.h"
+#include "base/text.h"
+#include "store/store.h"
+
+struct formula;       /* compiled; lives in the arena given */
+struct formula_words; /* a compiled template: words with {formulas} in them */
+
+/* A name that stands for a part in a formula. In a rule: a kind or group of its pairing; in a rig's need: a part's id. */
+struct formula_role {
+    const char *name;
+    const struct kind *const *kinds; /* what it may be: an attribute must be there, alike, in each */
+    size_t kind_count;
+};
+
+struct formula_scope {
+    const struct store *store;
+    const struct formula_role *roles; /* the first is the subject of relations */
+    size_t role_count;
+    const char *const *relations; /* words that any() and the like know, ended by NULL */
+    const char *const *let_names; /* values that were named before, in order */
+    const struct formula *const *lets;
+    size_t let_count;
+};
+
+enum formula_wants { FORMULA_ANY, FORMULA_TRUTH, FORMULA_VALUE };
+
+/* NULL when it does not parse or type (or memory ran out: diagnostics->out_of_memory): the diagnostics then
+ * hold one error with topic TOPIC_FORMULA at the line and column of the offending word; `at` is where text begins. */
+const struct formula *formula_compile(struct arena *arena, const char *text, struct place at,
+                                      const struct formula_scope *scope, enum formula_wants wants,
+                                      struct diagnostics *diagnostics);
+/* The type of what it yields: dimension of a QUANTITY, RANGE, WORD, WORDS, or truth (type VALUE_NONE, *truth). */
+enum value_type formula_type(const struct formula *formula, struct dimension *dimension, bool *truth);
+
+/* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for themselves.
+ * {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the attribute's own. */
+const struct formula_words *formula_words_compile(struct arena *arena, const char *text, struct place at,
+                                                  const struct formula_scope *scope,
+                                                  struct diagnostics *diagnostics);
+
+/* Where a value comes from, worst last: a sum of given and assumed values counts as assumed. */
+enum origin { ORIGIN_GIVEN, ORIGIN_LISTED, ORIGIN_SOLVED, ORIGIN_ASSUMED, ORIGIN_UNKNOWN };
+const char *origin_name(enum origin origin); /* "given", "listed", ... */
+
+/* What the evaluator asks. Parts are the caller's own numbers. All calls answer false / VALUE_NONE when unknown. */
+struct formula_world {
+    const void *data;
+    /* attribute `index` of the part's kind under a condition */
+    bool (*value)(const void *data, size_t part, int attribute, enum condition condition, struct value *out,
+                  enum origin *origin);
+    const struct kind *(*kind)(const void *data, size_t part);
+    const char *(*id)(const void *data, size_t part);
+    /* parts to which `part` stands in a relation, in the rig's order; `part` SIZE_MAX and relation NULL: every part. */
+    size_t (*related)(const void *data, size_t part, const char *relation, const size_t **out);
+};
+
+enum truth { TRUTH_NO, TRUTH_YES, TRUTH_UNKNOWN };
+
+struct formula_result {
+    struct value value;   /* VALUE_NONE when unknown, or when it is a truth */
+    enum truth truth;     /* of a FORMULA_TRUTH */
+    enum origin origin;
+    bool has_margin;      /* a comparison decided it */
+    double margin;        /* signed, relative to the limit: positive when it holds; of the deciding comparison */
+};
+
+/* One attribute that was looked at while evaluating. */
+struct formula_use {
+    size_t part;
+    int attribute;
+    enum condition condition;
+    bool unknown;
+};
+
+struct formula_uses {
+    struct formula_use at[32]; /* in order of first use, each once; more than fit are not kept */
+    size_t count;
+};
+
+/* Evaluates; no allocation, cannot fail. parts[i] is the part of role i. uses may be NULL. */
+struct formula_result formula_evaluate(const struct formula *formula, const struct formula_world *world,
+                                       const size_t *parts, enum condition condition,
+                                       struct formula_uses *uses);
+
+/* The working: the formula in symbols, then with numbers and units, then its result, a line each, appended to out. */
+void formula_working(const struct formula *formula, const struct formula_world *world, const size_t *parts,
+                     enum condition condition, struct text *out);
+
+/* The template's words for these parts. A value that is unknown prints as "(unknown)". */
+void formula_words_print(const struct formula_words *words, const struct formula_world *world,
+                         const size_t *parts, enum condition condition, struct text *out);
+#endif

@@ -1,0 +1,149 @@
+/* store.h - kinds, catalogue entries and rules as records: the words of the
+ * whole tool. They come from YAML, through the document tree (shape, places)
+ * and libcyaml (records of strings); those built in were read when the tool was
+ * built and are const tables in the binary. Formulas stay text here: the layer
+ * below compiles them. Knows nothing of rig files. */
+#ifndef RT_STORE_H
+#define RT_STORE_H
+#include "base/arena.h"
+#include "base/diagnostics.h"
+#include "base/names.h"
+#include "base/outcome.h"
+#include "document/document.h"
+#include "quantity/value.h"
+
+enum condition {
+#define CONDITION(symbol, name, about) CONDITION_##symbol,
+#include "store/condition.def"
+#undef CONDITION
+    CONDITION_COUNT
+};
+const char *condition_name(enum condition condition);
+bool condition_find(const char *name, enum condition *out);
+
+enum practice { PRACTICE_ANY, PRACTICE_IEC, PRACTICE_NORTH_AMERICA };
+const char *practice_name(enum practice practice); /* "iec", "north-america" */
+
+/* When an attribute is worked out. */
+enum solved { SOLVED_NO, SOLVED_EACH_CONDITION, SOLVED_ONCE };
+
+struct attribute {
+    const char *name;
+    enum value_type type;
+    struct dimension dimension;  /* QUANTITY, RANGE */
+    const char *unit;            /* in which it is printed: "L/h"; "" for a bare number */
+    const char *also_unit;       /* voc_temp: %/K, also V/K, which is then divided by ... */
+    const char *also_divided_by; /* ... this attribute of the same part. NULL: no second way */
+    const char *const *words;    /* allowed words of WORD and WORDS; NULL: any */
+    size_t word_count;
+    const char *about;           /* a sentence */
+    const char *ask;     /* what to ask a seller, without question mark; NULL: not asked */
+    const char *assume;  /* formula of a default over the same part and site; NULL: none */
+    const char *because; /* why that default */
+    const char *minimum, *maximum; /* a value outside is refused; NULL: no limit */
+    bool difference;               /* a temperature difference: 5 degC is read as 5 K */
+    enum solved solved;
+    struct place at;
+};
+
+struct kind {
+    const char *name;
+    const char *about;
+    const char *const *groups; /* wider words it goes by in rules: load, source, in-line, device, run */
+    size_t group_count;
+    const char *const *ports; /* power, inlet, outlet, ...: what can be joined to it */
+    size_t port_count;
+    const struct attribute *attributes; /* those common to every part first, in one order for all kinds */
+    size_t attribute_count;
+    struct place at;
+};
+
+struct entry_value {
+    const char *attribute;
+    const char *text; /* the value as YAML flow text: "12 V", "[always, timed]", "{ elbow: 3 }" */
+    struct place at;
+};
+
+struct entry {
+    const char *name;
+    const char *kind;
+    const char *about; /* what is typical about it */
+    const struct entry_value *values;
+    size_t value_count;
+    struct place at;
+};
+
+struct rule_text { /* a formula or template with its place in the rule file */
+    const char *text; /* NULL: not given */
+    struct place at;
+};
+
+struct rule_let {
+    const char *name;
+    struct rule_text formula;
+};
+
+struct rule_source {
+    const char *text;
+    enum practice practice;
+};
+
+struct rule_given { /* one value of a proof: "fuse.rating" = "10 A" */
+    const char *name, *value;
+    struct place at;
+};
+
+struct rule_proof {
+    const struct rule_given *given;
+    size_t given_count;
+    const char *expect; /* holds, error, caution, question, reminder, not-asked (its `when` is false) */
+    bool limit;         /* stated by its author: exactly at the limit */
+    struct place at;
+};
+
+struct rule {
+    const char *name;
+    struct rule_text pairing; /* "fuse protects cable", "pump", "rig" */
+    struct rule_text under;   /* a condition's name or "every"; NULL: values that do not change */
+    struct rule_text when, error_unless, caution_unless, remind;
+    struct rule_text says, caution_says, mend; /* templates; caution_says NULL: as says */
+    const char *because;
+    enum practice practice;
+    const struct rule_let *lets;
+    size_t let_count;
+    const struct rule_source *sources;
+    size_t source_count;
+    const struct rule_proof *proofs;
+    size_t proof_count;
+    struct place at;
+};
+
+struct store {
+    const struct kind *kinds;
+    size_t kind_count;
+    const struct entry *entries;
+    size_t entry_count;
+    const struct rule *rules;
+    size_t rule_count;
+    const struct names *kind_names, *entry_names, *rule_names; /* to indices */
+};
+
+/* The store that was built in; the lookups are made in arena. */
+enum outcome store_builtin(struct arena *arena, struct store *out);
+
+/* Adds what a YAML file holds (`kinds:`, `catalogue:`, `rules:`) to a store. An entry or rule of a name
+ * that is there already is refused with both places. What is wrong goes to diagnostics with its place. */
+enum outcome store_add_file(struct arena *arena, struct store *store, const char *path,
+                            struct diagnostics *diagnostics);
+/* Every *.yaml below a folder, in byte order of their paths. */
+enum outcome store_add_folder(struct arena *arena, struct store *store, const char *folder,
+                              struct diagnostics *diagnostics);
+
+const struct kind *store_kind(const struct store *store, const char *name);
+const struct entry *store_entry(const struct store *store, const char *name);
+const struct rule *store_rule(const struct store *store, const char *name);
+/* Index in kind->attributes, or -1. */
+int kind_attribute(const struct kind *kind, const char *name);
+/* True when `word` is the kind's name, one of its groups, or "part". */
+bool kind_is(const struct kind *kind, const char *word);
+#endif
