@@ -17,7 +17,8 @@ bool names_add(struct names *names, struct arena *arena, const char *name, size_
 bool names_find(const struct names *names, const char *name, size_t *number);
 
 /* The candidate nearest to `name`, or NULL when none is near: at most a third of
- * its letters wrong (a swap of neighbours counts as one), ties to the first offered. */
+ * its letters wrong (a swap of neighbours counts as one, a capital as its small
+ * letter), ties to the first offered. A name of more than 64 letters has none. */
 struct near_search {
     const char *name;
     const char *best;
