@@ -63,7 +63,8 @@ static int compare(const struct diagnostic *a, const struct diagnostic *b)
     return (a->at.column > b->at.column) - (a->at.column < b->at.column);
 }
 
-/* Merges from[low..middle) and from[middle..high) into to; of two equal ones the left goes first. */
+/* Merges from[low..middle) and from[middle..high) into to; of two equal ones the left goes first.
+ */
 static void merge(const struct diagnostic *from, struct diagnostic *to, size_t low, size_t middle,
                   size_t high)
 {

@@ -81,7 +81,8 @@ static bool insert(struct names *names, struct arena *arena, const char *name, s
     while (name[byte] == neighbour[byte])
         byte++;
     fork->number = byte;
-    fork->mask = highest_bit((unsigned)((unsigned char)name[byte] ^ (unsigned char)neighbour[byte]));
+    fork->mask =
+        highest_bit((unsigned)((unsigned char)name[byte] ^ (unsigned char)neighbour[byte]));
 
     struct tree **where = &names->root;
     while (!(*where)->name && before(*where, fork))
@@ -116,7 +117,7 @@ bool names_add(struct names *names, struct arena *arena, const char *name, size_
 
 static uint32_t small_letter(unsigned char byte)
 {
-    return byte >= 'A' && byte <= 'Z' ? byte - 'A' + 'a' : byte;
+    return byte >= 'A' && byte <= 'Z' ? byte | 0x20u : byte;
 }
 
 /* The letters of a name, one number each; the bytes of one code point make one

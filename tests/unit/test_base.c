@@ -62,7 +62,8 @@ static void an_arena_keeps_pieces_apart(void **state)
     struct arena *arena = arena_new();
     char *pieces[200];
     for (size_t i = 0; i < 200; i++) {
-        pieces[i] = arena_take(arena, 1, i * 37 + 1); /* small ones and ones with a block of their own */
+        pieces[i] =
+            arena_take(arena, 1, i * 37 + 1); /* small ones and ones with a block of their own */
         memset(pieces[i], (int)i, i * 37 + 1);
     }
     for (size_t i = 0; i < 200; i++)
@@ -203,14 +204,15 @@ static void diagnostics_come_in_file_order(void **state)
         struct place at;
         const char *message;
     } rows[] = {
-        {{"b", 1, 1}, "6"},  {{"a", 9, 2}, "4"}, {{"a", 9, 2}, "5"},
-        {{"a", 9, 1}, "3"},  {{"a", 2, 7}, "2"}, {{NULL, 0, 0}, "0"},
+        {{"b", 1, 1}, "6"}, {{"a", 9, 2}, "4"}, {{"a", 9, 2}, "5"},
+        {{"a", 9, 1}, "3"}, {{"a", 2, 7}, "2"}, {{NULL, 0, 0}, "0"},
         {{"a", 0, 0}, "1"}, {{"b", 1, 1}, "7"}, {{"b", 1, 1}, "8"},
     };
     struct arena *arena = arena_new();
     struct diagnostics diagnostics = {.arena = arena};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-        diagnostics_add(&diagnostics, LEVEL_CAUTION, TOPIC_UNITS, rows[i].at, "%s", rows[i].message);
+        diagnostics_add(&diagnostics, LEVEL_CAUTION, TOPIC_UNITS, rows[i].at, "%s",
+                        rows[i].message);
     diagnostics_sort(&diagnostics);
     for (size_t i = 0; i < diagnostics.count; i++)
         assert_int_equal(diagnostics.at[i].message[0], '0' + (int)i);
@@ -289,20 +291,27 @@ static void nested_names_are_found(void **state)
 static void the_nearest_name_is_offered(void **state)
 {
     (void)state;
-    static const char *const words[] = {"voltage", "power",    "max_head", "max_flow",
-                                        "port",    "höhe", "curve",    "kv"};
+    static const char *const words[] = {"voltage", "power", "max_head", "max_flow",
+                                        "port",    "höhe",  "curve",    "kv"};
     static const struct {
         const char *name, *near;
     } rows[] = {
-        {"volatge", "voltage"},   /* a swap counts as one */
-        {"voltag", "voltage"},    /* left out */
-        {"voltaage", "voltage"},  /* put in */
-        {"valtege", "voltage"},   /* two of seven */
-        {"valtegi", NULL},        /* three of seven: more than a third */
-        {"Voltage", "voltage"},   {"MAX_HEAD", "max_head"}, {"max_heat", "max_head"},
-        {"hohe", "höhe"},    {"prot", "port"},         {"cv", NULL},
-        {"KV", "kv"},             {"", NULL},               {"zzz", NULL},
-        {"max_h", NULL},          {"max_fead", "max_head"}, /* a tie goes to the first */
+        {"volatge", "voltage"},  /* a swap counts as one */
+        {"voltag", "voltage"},   /* left out */
+        {"voltaage", "voltage"}, /* put in */
+        {"valtege", "voltage"},  /* two of seven */
+        {"valtegi", NULL},       /* three of seven: more than a third */
+        {"Voltage", "voltage"},
+        {"MAX_HEAD", "max_head"},
+        {"max_heat", "max_head"},
+        {"hohe", "höhe"},
+        {"prot", "port"},
+        {"cv", NULL},
+        {"KV", "kv"},
+        {"", NULL},
+        {"zzz", NULL},
+        {"max_h", NULL},
+        {"max_fead", "max_head"}, /* a tie goes to the first */
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct near_search search;
