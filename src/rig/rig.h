@@ -1,0 +1,107 @@
+/* rig.h - one design: its parts with their attributes, its runs, what it is
+ * for. Reading it from YAML, the defaults of its kinds, and how its parts stand
+ * to each other. Knows no physics. */
+#ifndef RT_RIG_H
+#define RT_RIG_H
+#include "base/arena.h"
+#include "base/diagnostics.h"
+#include "base/outcome.h"
+#include "formula/formula.h"
+#include "store/store.h"
+
+#define NO_PART SIZE_MAX
+
+enum relation {
+#define RELATION(symbol, word, inverse, about) RELATION_##symbol,
+#include "rig/relation.def"
+#undef RELATION
+    RELATION_COUNT
+};
+extern const char *const relation_words[]; /* both ways, for formula_scope; ended by NULL */
+
+/* The value of one attribute of one part. */
+struct part_value {
+    enum origin origin;  /* ORIGIN_UNKNOWN: nothing known */
+    struct value value;  /* given, listed or assumed */
+    struct place at;     /* where it was given */
+    const char *because; /* reason of an assumption */
+    double *solved;      /* of a solved attribute: CONDITION_COUNT numbers in SI (SOLVED_ONCE: one);
+                            NAN: it has no meaning there; a yes/no word is 1 or 0. Else NULL. */
+};
+
+struct through {
+    size_t part;
+    double distance_m; /* from the run's `from` end; NAN: not given */
+    struct place at;
+};
+
+struct part {
+    const char *id;
+    const struct kind *kind;
+    const struct entry *entry; /* from `use:`, or NULL */
+    struct place at;           /* of its id, or of a run's line */
+    struct part_value *values; /* kind->attribute_count, in its order */
+    /* runs only (kinds cable and pipe): */
+    size_t from, to; /* parts at its ends; NO_PART when the name was wrong */
+    const struct through *through;
+    size_t through_count;
+    size_t plugs[2]; /* `ends: [plug_a, plug_b]`, NO_PART */
+};
+
+struct need {
+    const char *text;
+    struct place at;
+    const struct formula *formula; /* NULL when it did not compile (a diagnostic says why) */
+    const size_t *parts;           /* the parts of its roles */
+    size_t part_count;
+};
+
+struct accept {
+    const char *rule, *on, *because, *until; /* until: YYYY-MM-DD or NULL */
+    struct place at;
+};
+
+struct rig {
+    struct arena *arena; /* owns everything here */
+    const struct store *store;
+    const char *file; /* as shown */
+    const char *name;
+    enum practice practice;
+    struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site` and `rig` */
+    size_t part_count;
+    size_t site, whole; /* the parts of kind site and rig; always there */
+    const struct need *needs;
+    size_t need_count;
+    const struct accept *accepts;
+    size_t accept_count;
+    struct links *links; /* made by rig_read */
+};
+
+/* Reads a rig file. What is wrong goes to diagnostics, with its place, and reading goes on: REFUSED only
+ * when there is nothing to judge. Assumptions are filled in; solved attributes have room but are NAN. */
+enum outcome rig_read(struct arena *arena, const struct store *store, const char *path,
+                      struct diagnostics *diagnostics, struct rig **out);
+/* The same from bytes, shown as `name`. */
+enum outcome rig_read_bytes(struct arena *arena, const struct store *store, const char *name, const char *bytes,
+                            size_t length, struct diagnostics *diagnostics, struct rig **out);
+
+size_t rig_find_part(const struct rig *rig, const char *id); /* NO_PART when there is none */
+
+/* Parts to which `part` stands in the relation (by its word, either way round), in the rig's order. */
+size_t rig_related(const struct rig *rig, size_t part, const char *relation, const size_t **out);
+
+/* What the formula language asks, answered from a rig. */
+struct formula_world rig_world(const struct rig *rig);
+
+/* Plain numbers for the physics. NAN / NULL / false when unknown. */
+double part_number(const struct part *part, const char *attribute);          /* SI; also-units are converted */
+double part_number_or(const struct part *part, const char *attribute, double otherwise);
+bool part_range(const struct part *part, const char *attribute, double *low, double *high);
+const char *part_word(const struct part *part, const char *attribute);
+bool part_is(const struct part *part, const char *attribute, const char *word);
+const struct part_value *part_value(const struct part *part, const char *attribute);
+/* Where the physics puts a result. An attribute that the kind does not have is our own mistake: asserted. */
+void part_solve(struct part *part, const char *attribute, enum condition condition, double value);
+void part_solve_once(struct part *part, const char *attribute, double value);
+double part_solved(const struct part *part, const char *attribute, enum condition condition);
+#endif

@@ -1,0 +1,21 @@
+/* solve.h - works out what every part really sees: builds the circuits of a rig
+ * (cables, pipes), finds the operating point in every condition and fills in
+ * the solved attributes. */
+#ifndef RT_SOLVE_H
+#define RT_SOLVE_H
+#include "base/outcome.h"
+#include "rig/rig.h"
+
+#define TOPIC_SETTLES "rig.settles" /* the physics found no answer that conserves charge and water */
+
+/* Fills in the solved attributes of the rig for all conditions. A circuit that can't be solved (no
+ * convergence, a figure missing) leaves its attributes NAN; the former is a finding in diagnostics. */
+enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics);
+
+/* The physics' own working of a solved value: how it came about, a line each, with numbers and units, in words
+ * that a person with a spanner can follow. Appends nothing when there is nothing to say. */
+void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition, struct text *out);
+
+/* Largest relative imbalance at any node of the last solve, over all conditions: for tests and `figures`. */
+double solve_imbalance(const struct rig *rig);
+#endif
