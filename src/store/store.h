@@ -7,7 +7,6 @@
 #define RT_STORE_H
 #include "base/arena.h"
 #include "base/diagnostics.h"
-#include "base/names.h"
 #include "base/outcome.h"
 #include "document/document.h"
 #include "quantity/value.h"
@@ -22,7 +21,8 @@ const char *condition_name(enum condition condition);
 bool condition_find(const char *name, enum condition *out);
 
 enum practice { PRACTICE_ANY, PRACTICE_IEC, PRACTICE_NORTH_AMERICA };
-const char *practice_name(enum practice practice); /* "iec", "north-america" */
+const char *practice_name(enum practice practice); /* "iec", "north-america"; ANY: NULL */
+bool practice_find(const char *name, enum practice *out);
 
 /* When an attribute is worked out. */
 enum solved { SOLVED_NO, SOLVED_EACH_CONDITION, SOLVED_ONCE };
@@ -53,7 +53,9 @@ struct kind {
     size_t group_count;
     const char *const *ports; /* power, inlet, outlet, ...: what can be joined to it */
     size_t port_count;
-    const struct attribute *attributes; /* those common to every part first, in one order for all kinds */
+    /* Those common to every part first, in one order for all kinds; a kind may say one of them in its
+     * own words (same name and type), which then stands in the common one's place. */
+    const struct attribute *attributes;
     size_t attribute_count;
     struct place at;
 };
@@ -118,26 +120,35 @@ struct rule {
     struct place at;
 };
 
+/* Everything that is known of kinds, parts and rules. Never changed once made: adding makes a new one. */
 struct store {
+    const struct attribute *common; /* what every kind begins with */
+    size_t common_count;
     const struct kind *kinds;
     size_t kind_count;
     const struct entry *entries;
     size_t entry_count;
     const struct rule *rules;
     size_t rule_count;
-    const struct names *kind_names, *entry_names, *rule_names; /* to indices */
+    const unsigned *kind_order, *entry_order, *rule_order; /* their indices in byte order of the names */
 };
 
-/* The store that was built in; the lookups are made in arena. */
-enum outcome store_builtin(struct arena *arena, struct store *out);
+/* The store that was built in; const tables, so that nothing is made at start. */
+void store_builtin(struct store *out);
 
-/* Adds what a YAML file holds (`kinds:`, `catalogue:`, `rules:`) to a store. An entry or rule of a name
- * that is there already is refused with both places. What is wrong goes to diagnostics with its place. */
+/* Adds what a YAML file holds (`common:`, `kinds:`, `catalogue:`, `rules:`) to a store. A kind, entry or
+ * rule of a name that is there already is refused with both places. What is wrong goes to diagnostics
+ * with its place; then the answer is REFUSED and the store is as it was. The store's content afterwards
+ * lives in arena, and in whatever it lived in before. */
 enum outcome store_add_file(struct arena *arena, struct store *store, const char *path,
                             struct diagnostics *diagnostics);
-/* Every *.yaml below a folder, in byte order of their paths. */
+/* Every *.yaml below a folder, in byte order of their paths, as one: a file may use kinds of another.
+ * Names that begin with a point, and links, are passed over. A folder without any is no mistake here. */
 enum outcome store_add_folder(struct arena *arena, struct store *store, const char *folder,
                               struct diagnostics *diagnostics);
+/* The same from bytes, shown as `name`. */
+enum outcome store_add_bytes(struct arena *arena, struct store *store, const char *name, const char *bytes,
+                             size_t length, struct diagnostics *diagnostics);
 
 const struct kind *store_kind(const struct store *store, const char *name);
 const struct entry *store_entry(const struct store *store, const char *name);
