@@ -86,11 +86,13 @@ struct converter_input {
     double per_output_a;
 };
 
-/* Input current while on, in A. Regulating or limited: (V_out I_out / efficiency +
- * idle) / V_in. Passing: I_out max(1, V_out / (efficiency V_in)) + idle / V_in, an
- * efficiency of min(efficiency, V_out / V_in): it neither makes energy nor jumps.
- * 1/V_in follows its tangent below half of min_input_v, where it is off, so that a
- * solver on its way through finds finite numbers. */
+/* Input current while on, in A: (V_out I_out / efficiency + idle) / V_in. With the
+ * input in series with the output (too low for the set voltage, or a step-up from above)
+ * no current is gained: I_out max(1, V_out / (efficiency V_in)) + idle / V_in, which is
+ * an efficiency of min(efficiency, V_out / V_in). Both agree where they meet as long
+ * as the drop there is no larger than (1 - efficiency) of the input. 1/V_in follows
+ * its tangent below half of min_input_v (a twentieth of output_v when that is 0), where the
+ * converter is off, so that a solver on its way through finds finite numbers. */
 struct converter_input converter_input(const struct converter *converter, double input_v,
                                        double output_v, double output_a);
 

@@ -53,9 +53,9 @@ struct motor_share {
 };
 
 /* Share for a centrifugal pump: shutoff_share + (1 - shutoff_share) x (Q / (s Q_open)
- * held to 0..1). flow_m3s is the flow at speed ratio s; open_flow_m3s is the curve's flow at no head and
- * rated speed; shutoff_share 0.6 is common practice without a source. A speed at
- * or below 0 gives shutoff_share. */
+ * held to 0..1). flow_m3s is the flow at speed ratio s; open_flow_m3s is the curve's flow
+ * at no head and rated speed; shutoff_share 0.6 is common practice without a source. A
+ * speed at or below 0 gives shutoff_share. */
 struct motor_share motor_share_centrifugal(double flow_m3s, double speed, double open_flow_m3s,
                                            double shutoff_share);
 
