@@ -5,7 +5,7 @@
 #define RT_VALVE_H
 
 /* Slope d h / d Q in s/m2 of something that is shut, or that holds against
- * reverse flow: 10 m of head then leak 1e-12 m3/s (4 mL a year is nothing that
+ * reverse flow: 10 m of head then leak 1e-12 m3/s (32 mL a year, nothing that
  * a report shows), and Newton's method still has a slope to work with. Our own
  * choice; no source. */
 #define VALVE_SHUT_SLOPE_S_M2 1e13
