@@ -15,6 +15,8 @@ struct node {
     struct place at;
     bool empty;       /* a scalar that stands for nothing: `key:`, `~` or `null`, not quoted */
     bool quoted;      /* a scalar in quotes or block style */
+    bool damaged;     /* what is wrong in it has been reported: a scalar whose text was refused; a
+                         mapping or sequence that lost a child or was cut short where reading stopped */
     const char *text; /* a scalar's decoded text, NUL-terminated, no NUL inside */
     size_t count;     /* children */
     struct node_pair *pairs; /* of a mapping, in file order, keys unique */
