@@ -86,8 +86,8 @@ double coil_friction(double reynolds, double curvature, double relative_roughnes
         double low_slope, high_slope;
         double low = coil_white(critical, curvature, &low_slope);
         double high = turbulent(critical + span, curvature, relative_roughness, &high_slope);
-        friction = join((reynolds - critical) / span, span, low, low_slope, high, high_slope,
-                        &slope);
+        friction =
+            join((reynolds - critical) / span, span, low, low_slope, high, high_slope, &slope);
     }
     give(by_reynolds, slope);
     return friction;
@@ -114,9 +114,9 @@ static double helical_loss_m(const struct coil_tube *coil, double flow_m3s, doub
     double reynolds_by_flow = coil->bore_m / (viscosity_m2s * area);
     double scale = coil->length_m * viscosity_m2s * viscosity_m2s /
                    (2.0 * WATER_GRAVITY_M_S2 * coil->bore_m * coil->bore_m * coil->bore_m);
-    double loss = scale * friction_re2(fabs(flow_m3s) * reynolds_by_flow,
-                                       coil->bore_m / coil->turn_m,
-                                       coil->roughness_m / coil->bore_m, slope);
+    double loss =
+        scale * friction_re2(fabs(flow_m3s) * reynolds_by_flow, coil->bore_m / coil->turn_m,
+                             coil->roughness_m / coil->bore_m, slope);
     *slope *= scale * reynolds_by_flow;
     return copysign(loss, flow_m3s);
 }

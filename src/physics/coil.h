@@ -9,10 +9,10 @@ enum coil_layout { COIL_STRAIGHT, COIL_SERPENTINE, COIL_HELICAL };
 struct coil_tube {
     enum coil_layout layout;
     double bore_m;
-    double length_m;    /* of one tube */
-    double turn_m;      /* mean diameter of the turns; helical only */
-    double bends;       /* number of return bends; serpentine only */
-    double tubes;       /* in parallel; the flow divides evenly */
+    double length_m; /* of one tube */
+    double turn_m;   /* mean diameter of the turns; helical only */
+    double bends;    /* number of return bends; serpentine only */
+    double tubes;    /* in parallel; the flow divides evenly */
     double roughness_m;
 };
 

@@ -17,17 +17,17 @@ struct named {
  * valve: Perry's Chemical Engineers' Handbook, table 6-4. Where sources differ
  * the greater loss stands. */
 static const struct named named[] = {
-    { "elbow", 1.5 },       /* 90 deg, threaded, regular */
-    { "bend-45", 0.4 },     /* 45 deg elbow, threaded, regular */
-    { "return-bend", FITTING_K_RETURN_BEND },
-    { "tee-run", 0.9 },     /* threaded, straight through */
-    { "tee-branch", 2.0 },  /* threaded, round the corner */
-    { "ball-valve", 0.05 }, /* open, full bore */
-    { "gate-valve", 0.15 }, /* open */
-    { "union", 0.08 },
-    { "entry", FITTING_K_ENTRANCE }, /* sharp, flush */
-    { "exit", FITTING_K_EXIT },
-    { "foot-valve", 15.0 }, /* with strainer */
+    {"elbow", 1.5},   /* 90 deg, threaded, regular */
+    {"bend-45", 0.4}, /* 45 deg elbow, threaded, regular */
+    {"return-bend", FITTING_K_RETURN_BEND},
+    {"tee-run", 0.9},     /* threaded, straight through */
+    {"tee-branch", 2.0},  /* threaded, round the corner */
+    {"ball-valve", 0.05}, /* open, full bore */
+    {"gate-valve", 0.15}, /* open */
+    {"union", 0.08},
+    {"entry", FITTING_K_ENTRANCE}, /* sharp, flush */
+    {"exit", FITTING_K_EXIT},
+    {"foot-valve", 15.0}, /* with strainer */
 };
 
 struct point {
@@ -39,16 +39,15 @@ struct point {
  * hose's velocity; computed, within the range that a 2019 study measured on
  * micro-irrigation connectors (2.72 to 24.16). */
 static const struct point barb[] = {
-    { 0.55, 9.78 }, { 0.60, 6.09 }, { 0.65, 3.82 }, { 0.70, 2.40 },
-    { 0.75, 1.49 }, { 0.80, 0.90 }, { 0.85, 0.53 }, { 0.90, 0.29 },
+    {0.55, 9.78}, {0.60, 6.09}, {0.65, 3.82}, {0.70, 2.40},
+    {0.75, 1.49}, {0.80, 0.90}, {0.85, 0.53}, {0.90, 0.29},
 };
 
 /* Sudden contraction, on the smaller bore's velocity; computed with python
  * fluids 1.0.22. Nothing is lost where nothing narrows. */
 static const struct point contraction[] = {
-    { 0.40, 0.5301 }, { 0.50, 0.4956 }, { 0.60, 0.4386 }, { 0.70, 0.3509 },
-    { 0.75, 0.2944 }, { 0.80, 0.2303 }, { 0.85, 0.1616 }, { 0.90, 0.0950 },
-    { 0.95, 0.0488 }, { 1.00, 0.0000 },
+    {0.40, 0.5301}, {0.50, 0.4956}, {0.60, 0.4386}, {0.70, 0.3509}, {0.75, 0.2944},
+    {0.80, 0.2303}, {0.85, 0.1616}, {0.90, 0.0950}, {0.95, 0.0488}, {1.00, 0.0000},
 };
 
 double fitting_k(const char *name)
@@ -72,7 +71,8 @@ static double between(const struct point *points, size_t count, double ratio)
         if (ratio <= points[i].ratio) {
             const struct point *low = &points[i - 1], *high = &points[i];
             /* this way round a row's own ratio gives that row's own figure */
-            return high->k + (low->k - high->k) * ((high->ratio - ratio) / (high->ratio - low->ratio));
+            return high->k +
+                   (low->k - high->k) * ((high->ratio - ratio) / (high->ratio - low->ratio));
         }
     return points[count - 1].k;
 }

@@ -122,8 +122,8 @@ double pipe_loss_at_friction_m(double flow_m3s, double bore_m, double length_m, 
                                double k_sum, double *by_flow_s_m2)
 {
     double area = pipe_area_m2(bore_m);
-    double per_square = (friction * length_m / bore_m + k_sum) /
-                        (2.0 * WATER_GRAVITY_M_S2 * area * area);
+    double per_square =
+        (friction * length_m / bore_m + k_sum) / (2.0 * WATER_GRAVITY_M_S2 * area * area);
     give(by_flow_s_m2, 2.0 * per_square * fabs(flow_m3s));
     return per_square * flow_m3s * fabs(flow_m3s);
 }
@@ -140,8 +140,20 @@ static double flow_above(double loss_m, double bore_m, double length_m, double k
     return fmin(laminar, fittings);
 }
 
-/* The law rises and, from laminar to fully rough, never bends down by much, so
- * Newton from the high end runs down to the root; the bracket catches the rest. */
+/* Where to start: friction alone is explicit in the head when it is turbulent
+ * (Colebrook's own form), and squares of flows add for what is in series. */
+static double flow_guess(double loss_m, double bore_m, double length_m, double roughness_m,
+                         double k_sum, double viscosity_m2s)
+{
+    double area = pipe_area_m2(bore_m);
+    double root = sqrt(2.0 * WATER_GRAVITY_M_S2 * bore_m * loss_m / length_m); /* v sqrt(f) */
+    double friction = -2.0 / ln10 * area * root *
+                      log(roughness_m / bore_m / 3.7 + 2.51 * viscosity_m2s / (bore_m * root));
+    double fittings = area * sqrt(2.0 * WATER_GRAVITY_M_S2 * loss_m / k_sum);
+    return friction / hypot(1.0, friction / fittings);
+}
+
+/* Newton; the law rises throughout, so the bracket always holds the root. */
 double pipe_flow_m3s(double loss_m, double bore_m, double length_m, double roughness_m,
                      double k_sum, double viscosity_m2s, double *by_loss_m2_s)
 {
@@ -149,6 +161,9 @@ double pipe_flow_m3s(double loss_m, double bore_m, double length_m, double rough
     double low = 0.0, slope;
     double high = want > 0.0 ? flow_above(want, bore_m, length_m, k_sum, viscosity_m2s) : 0.0;
     double flow = high;
+    double guess = flow_guess(want, bore_m, length_m, roughness_m, k_sum, viscosity_m2s);
+    if (guess > 0.0 && guess < high)
+        flow = guess;
     for (int i = 0; i < 100 && isfinite(flow) && flow > 0.0; i++) {
         double error =
             pipe_loss_m(flow, bore_m, length_m, roughness_m, k_sum, viscosity_m2s, &slope) - want;
@@ -175,7 +190,7 @@ double pipe_loss_hazen_williams_m(double flow_m3s, double bore_m, double length_
                                   double hazen_williams_c)
 {
     double speed = fabs(pipe_velocity_m_s(flow_m3s, bore_m));
-    double gradient = pow(speed / (0.84919 * hazen_williams_c * pow(bore_m / 4.0, 0.63)),
-                          1.0 / 0.54);
+    double gradient =
+        pow(speed / (0.849182 * hazen_williams_c * pow(bore_m / 4.0, 0.63)), 1.0 / 0.54);
     return copysign(length_m * gradient, flow_m3s);
 }

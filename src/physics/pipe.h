@@ -57,7 +57,7 @@ double pipe_loss_at_friction_m(double flow_m3s, double bore_m, double length_m, 
 double pipe_flow_m3s(double loss_m, double bore_m, double length_m, double roughness_m,
                      double k_sum, double viscosity_m2s, double *by_loss_m2_s);
 
-/* Head lost in m after Hazen and Williams, V = 0.84919 C R^0.63 S^0.54 (the
+/* Head lost in m after Hazen and Williams, V = 0.849182 C R^0.63 S^0.54 (the
  * 1.318 of the US form, in metres). A second opinion only; the solver does not
  * use it. hazen_williams_c without unit, see roughness_hazen_williams. */
 double pipe_loss_hazen_williams_m(double flow_m3s, double bore_m, double length_m,

@@ -20,9 +20,9 @@ enum pump_fit pump_curve_of_plate(double max_head_m, double max_flow_m3s, struct
 {
     if (!(max_head_m > 0.0 && max_flow_m3s > 0.0 && isfinite(max_head_m) && isfinite(max_flow_m3s)))
         return PUMP_FIT_TOO_FEW;
-    *out = (struct pump_curve){ .shutoff_m = max_head_m,
-                                .square_s2_m5 = -max_head_m / (max_flow_m3s * max_flow_m3s),
-                                .open_m3s = max_flow_m3s };
+    *out = (struct pump_curve){.shutoff_m = max_head_m,
+                               .square_s2_m5 = -max_head_m / (max_flow_m3s * max_flow_m3s),
+                               .open_m3s = max_flow_m3s};
     return PUMP_FIT_GOOD;
 }
 
@@ -36,7 +36,7 @@ struct sums {
 static struct sums sum_up(const double *flow, const double *head, size_t count, double unit,
                           double pin)
 {
-    struct sums sums = { { 0.0 }, { 0.0 } };
+    struct sums sums = {{0.0}, {0.0}};
     for (size_t i = 0; i < count; i++) {
         double power = 1.0;
         double x = flow[i] / unit;
@@ -79,8 +79,8 @@ static bool fit(const struct sums *sums, bool pinned, double coefficient[3])
 {
     int first = pinned ? 1 : 0;
     int n = 3 - first;
-    double matrix[3][3] = { { 0.0 } };
-    double right[3] = { 0.0 };
+    double matrix[3][3] = {{0.0}};
+    double right[3] = {0.0};
     for (int i = 0; i < n; i++) {
         for (int j = 0; j < n; j++)
             matrix[i][j] = sums->x[i + j + 2 * first];
@@ -129,7 +129,7 @@ enum pump_fit pump_curve_of_points(const double *flow_m3s, const double *head_m,
     if (!all_usable(flow_m3s, head_m, count) || !(unit > 0.0))
         return PUMP_FIT_TOO_FEW;
 
-    double c[3] = { pinned ? shutoff_m : 0.0, 0.0, 0.0 };
+    double c[3] = {pinned ? shutoff_m : 0.0, 0.0, 0.0};
     struct sums sums = sum_up(flow_m3s, head_m, count, unit, c[0]);
     if (!fit(&sums, pinned, c))
         return PUMP_FIT_TOO_FEW;
@@ -143,10 +143,10 @@ enum pump_fit pump_curve_of_points(const double *flow_m3s, const double *head_m,
         return PUMP_FIT_NEVER_OPENS;
     if (c[1] + 2.0 * c[2] * open > rounding * c[0])
         return PUMP_FIT_RISES;
-    *out = (struct pump_curve){ .shutoff_m = c[0],
-                                .linear_s_m2 = c[1] / unit,
-                                .square_s2_m5 = c[2] / (unit * unit),
-                                .open_m3s = open * unit };
+    *out = (struct pump_curve){.shutoff_m = c[0],
+                               .linear_s_m2 = c[1] / unit,
+                               .square_s2_m5 = c[2] / (unit * unit),
+                               .open_m3s = open * unit};
     return PUMP_FIT_GOOD;
 }
 

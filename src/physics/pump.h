@@ -8,18 +8,18 @@
 
 /* H = shutoff + linear Q + square Q2 at the rated speed. */
 struct pump_curve {
-    double shutoff_m;     /* head at no flow */
-    double linear_s_m2;   /* never positive */
+    double shutoff_m;   /* head at no flow */
+    double linear_s_m2; /* never positive */
     double square_s2_m5;
-    double open_m3s;      /* flow at no head: the smallest positive zero */
+    double open_m3s; /* flow at no head: the smallest positive zero */
 };
 
 enum pump_fit {
     PUMP_FIT_GOOD,
-    PUMP_FIT_TOO_FEW,     /* too few different flows for the unknowns, or figures not finite */
-    PUMP_FIT_NO_HEAD,     /* head at no flow is not positive */
-    PUMP_FIT_RISES,       /* head rises with flow at no flow or at the open flow */
-    PUMP_FIT_NEVER_OPENS  /* head never falls to 0 */
+    PUMP_FIT_TOO_FEW,    /* too few different flows for the unknowns, or figures not finite */
+    PUMP_FIT_NO_HEAD,    /* head at no flow is not positive */
+    PUMP_FIT_RISES,      /* head rises with flow at no flow or at the open flow */
+    PUMP_FIT_NEVER_OPENS /* head never falls to 0 */
 };
 
 /* Curve from two nameplate figures: H = H_max (1 - (Q/Q_max)^2). Common
@@ -35,8 +35,8 @@ enum pump_fit pump_curve_of_points(const double *flow_m3s, const double *head_m,
 
 /* How a pump stands in its pipe. */
 struct pump_seat {
-    double bore_m;      /* of the first pipe from its outlet, else to its inlet; 0: no loss */
-    bool holds_back;    /* lets no water back */
+    double bore_m;   /* of the first pipe from its outlet, else to its inlet; 0: no loss */
+    bool holds_back; /* lets no water back */
 };
 
 /* Head in m of a centrifugal pump turning at speed s > 0, by the affinity laws

@@ -33,7 +33,7 @@ double tank_floor_m2(double volume_m3)
 double tank_loss_w_k(double surface_m2, double insulation_m, double conductivity_w_mk,
                      bool open_water, double water_surface_m2)
 {
-    const double film = 8.0;        /* W/m2K, wall to still air */
+    const double film = 8.0;         /* W/m2K, wall to still air */
     const double evaporation = 20.0; /* W/m2K, open water near 40 degC */
     double per_area = film;
     if (insulation_m > 0.0)
@@ -46,7 +46,7 @@ double tank_loss_w_k(double surface_m2, double insulation_m, double conductivity
 struct draining {
     double surface_m2;
     double stop_level_m;
-    double whole_s;     /* first estimate, to judge errors by */
+    double whole_s; /* first estimate, to judge errors by */
     int calls_left;
     tank_outflow *outflow;
     void *context;
@@ -63,24 +63,22 @@ static double pace(struct draining *draining, double x)
  * 1983): the integral, and in *error how far the two differ. */
 static double kronrod(struct draining *draining, double low, double high, double *error)
 {
-    static const double node[7] = { 0.991455371120812639, 0.949107912342758525,
-                                    0.864864423359769073, 0.741531185599394440,
-                                    0.586087235467691130, 0.405845151377397167,
-                                    0.207784955007898468 };
-    static const double fine[8] = { 0.022935322010529225, 0.063092092629978553,
-                                    0.104790010322250184, 0.140653259715525919,
-                                    0.169004726639267903, 0.190350578064785410,
-                                    0.204432940075298892, 0.209482141084727828 };
-    static const double coarse[4] = { 0.129484966168869693, 0.279705391489276668,
-                                      0.381830050505118945, 0.417959183673469388 };
+    static const double node[7] = {0.991455371120812639, 0.949107912342758525, 0.864864423359769073,
+                                   0.741531185599394440, 0.586087235467691130, 0.405845151377397167,
+                                   0.207784955007898468};
+    static const double fine[8] = {0.022935322010529225, 0.063092092629978553, 0.104790010322250184,
+                                   0.140653259715525919, 0.169004726639267903, 0.190350578064785410,
+                                   0.204432940075298892, 0.209482141084727828};
+    static const double coarse[4] = {0.129484966168869693, 0.279705391489276668,
+                                     0.381830050505118945, 0.417959183673469388};
     double centre = 0.5 * (low + high);
     double half = 0.5 * (high - low);
     double middle = pace(draining, centre);
     double sum_fine = fine[7] * middle;
     double sum_coarse = coarse[3] * middle;
     for (int i = 0; i < 7; i++) {
-        double pair = pace(draining, centre - half * node[i]) +
-                      pace(draining, centre + half * node[i]);
+        double pair =
+            pace(draining, centre - half * node[i]) + pace(draining, centre + half * node[i]);
         sum_fine += fine[i] * pair;
         if (i % 2 == 1)
             sum_coarse += coarse[i / 2] * pair;
@@ -104,10 +102,11 @@ static double integrate(struct draining *draining, double low, double high, int 
            integrate(draining, middle, high, depth + 1);
 }
 
-/* Level below which no more than stop_m3s flows: 0, or found by halving. */
+/* Level below which no more than stop_m3s flows: 0, or found by halving. Asked a
+ * hair above the bottom, as a hole in the bottom passes nothing at level 0. */
 static double stop_level(double level_m, double stop_m3s, tank_outflow *outflow, void *context)
 {
-    if (outflow(0.0, context) > stop_m3s)
+    if (outflow(1e-12 * level_m, context) > stop_m3s)
         return 0.0;
     double still = 0.0, flowing = level_m;
     for (int i = 0; i < 60; i++) {
@@ -123,15 +122,15 @@ static double stop_level(double level_m, double stop_m3s, tank_outflow *outflow,
 struct tank_drain tank_drain_time(double water_surface_m2, double level_m, double stop_m3s,
                                   tank_outflow *outflow, void *context)
 {
-    struct tank_drain drain = { 0.0, fmax(level_m, 0.0) };
+    struct tank_drain drain = {0.0, fmax(level_m, 0.0)};
     if (!(level_m > 0.0) || !(outflow(level_m, context) > stop_m3s))
         return drain;
     drain.left_m = stop_level(level_m, stop_m3s, outflow, context);
-    struct draining draining = { .surface_m2 = water_surface_m2,
-                                 .stop_level_m = drain.left_m,
-                                 .calls_left = 20000,
-                                 .outflow = outflow,
-                                 .context = context };
+    struct draining draining = {.surface_m2 = water_surface_m2,
+                                .stop_level_m = drain.left_m,
+                                .calls_left = 20000,
+                                .outflow = outflow,
+                                .context = context};
     drain.time_s = integrate(&draining, 0.0, sqrt(level_m - drain.left_m), 0);
     if (draining.calls_left <= 0)
         drain.time_s = INFINITY;

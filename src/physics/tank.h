@@ -25,8 +25,8 @@ double tank_loss_w_k(double surface_m2, double insulation_m, double conductivity
 typedef double tank_outflow(double level_m, void *context);
 
 struct tank_drain {
-    double time_s;      /* INFINITY when the work limit was met before the end */
-    double left_m;      /* level at which the flow stops, 0 when it runs dry */
+    double time_s; /* INFINITY when the work limit was met before the end */
+    double left_m; /* level at which the flow stops, 0 when it runs dry */
 };
 
 /* Time to drain a straight-sided tank from level_m until it is dry or until the
@@ -39,7 +39,7 @@ struct tank_drain tank_drain_time(double water_surface_m2, double level_m, doubl
 
 /* The same for a sharp hole in closed form, as a cross-check (Torricelli):
  * t = 2 A (sqrt(h1) - sqrt(h2)) / (Cd a sqrt(2 g)). */
-double tank_drain_hole_s(double water_surface_m2, double hole_m2, double discharge,
-                         double from_m, double to_m);
+double tank_drain_hole_s(double water_surface_m2, double hole_m2, double discharge, double from_m,
+                         double to_m);
 
 #endif

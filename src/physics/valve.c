@@ -69,8 +69,8 @@ double valve_shut_loss_m(double flow_m3s, double *by_flow_s_m2)
     return VALVE_SHUT_SLOPE_S_M2 * flow_m3s;
 }
 
-double check_valve_loss_m(double flow_m3s, double kv_m3s, double cracking_pa,
-                          double density_kg_m3, double *by_flow_s_m2)
+double check_valve_loss_m(double flow_m3s, double kv_m3s, double cracking_pa, double density_kg_m3,
+                          double *by_flow_s_m2)
 {
     double crack = cracking_pa / (density_kg_m3 * WATER_GRAVITY_M_S2);
     if (flow_m3s > 0.0)
@@ -78,8 +78,8 @@ double check_valve_loss_m(double flow_m3s, double kv_m3s, double cracking_pa,
     return crack + valve_shut_loss_m(flow_m3s, by_flow_s_m2);
 }
 
-double check_valve_flow_m3s(double drop_pa, double kv_m3s, double cracking_pa,
-                            double density_kg_m3, double *by_drop)
+double check_valve_flow_m3s(double drop_pa, double kv_m3s, double cracking_pa, double density_kg_m3,
+                            double *by_drop)
 {
     if (drop_pa > cracking_pa)
         return valve_flow_m3s(drop_pa - cracking_pa, kv_m3s, density_kg_m3, by_drop);

@@ -44,13 +44,13 @@ double valve_shut_loss_m(double flow_m3s, double *by_flow_s_m2);
  *   dp = p_crack + rho/1000 (Q/Kv)^2 bar,
  * the cracking pressure staying lost while it flows. At flow <= 0 it holds, on
  * a line of VALVE_SHUT_SLOPE_S_M2 that starts from the cracking pressure. */
-double check_valve_loss_m(double flow_m3s, double kv_m3s, double cracking_pa,
-                          double density_kg_m3, double *by_flow_s_m2);
+double check_valve_loss_m(double flow_m3s, double kv_m3s, double cracking_pa, double density_kg_m3,
+                          double *by_flow_s_m2);
 
 /* Flow in m3/s, 0 below the cracking pressure; *by_drop as valve_flow_m3s, 0
  * while shut. A relief valve is the same with its set pressure and the gauge
  * pressure before it. */
-double check_valve_flow_m3s(double drop_pa, double kv_m3s, double cracking_pa,
-                            double density_kg_m3, double *by_drop);
+double check_valve_flow_m3s(double drop_pa, double kv_m3s, double cracking_pa, double density_kg_m3,
+                            double *by_drop);
 
 #endif

@@ -17,7 +17,7 @@ static inline double slope_by_difference(slope_law *law, double x, double step, 
 }
 
 /* The slope at x agrees with differences within the relative tolerance. */
-#define assert_slope(law, x, step, context, relative)                                             \
+#define assert_slope(law, x, step, context, relative)                                              \
     do {                                                                                           \
         double slope_given_;                                                                       \
         (law)((x), &slope_given_, (context));                                                      \
@@ -25,13 +25,13 @@ static inline double slope_by_difference(slope_law *law, double x, double step, 
     } while (0)
 
 /* Value and slope just below and just above x agree (no jump, no corner). */
-#define assert_joins(law, x, context, relative)                                       \
-    do {                                                                               \
-        double below_slope_, above_slope_;                                             \
-        double below_ = (law)((x) * (1.0 - 1e-12), &below_slope_, (context));          \
-        double above_ = (law)((x) * (1.0 + 1e-12), &above_slope_, (context));          \
-        assert_near(above_, below_, (relative));                                       \
-        assert_near(above_slope_, below_slope_, (relative));                           \
+#define assert_joins(law, x, context, relative)                                                    \
+    do {                                                                                           \
+        double below_slope_, above_slope_;                                                         \
+        double below_ = (law)((x) * (1.0 - 1e-12), &below_slope_, (context));                      \
+        double above_ = (law)((x) * (1.0 + 1e-12), &above_slope_, (context));                      \
+        assert_near(above_, below_, (relative));                                                   \
+        assert_near(above_slope_, below_slope_, (relative));                                       \
     } while (0)
 
 #endif
