@@ -20,10 +20,9 @@ static const struct {
     double area_mm2;
     double amps[METHOD_COUNT];
 } pvc[] = {
-    { 1.5, { 17.5, 19.5, 22 } }, { 2.5, { 24, 27, 30 } },     { 4, { 32, 36, 40 } },
-    { 6, { 41, 46, 51 } },       { 10, { 57, 63, 70 } },      { 16, { 76, 85, 94 } },
-    { 25, { 101, 112, 119 } },   { 35, { 125, 138, 148 } },   { 50, { 151, 168, 180 } },
-    { 70, { 192, 213, 232 } },   { 95, { 232, 258, 282 } },
+    {1.5, {17.5, 19.5, 22}}, {2.5, {24, 27, 30}},   {4, {32, 36, 40}},     {6, {41, 46, 51}},
+    {10, {57, 63, 70}},      {16, {76, 85, 94}},    {25, {101, 112, 119}}, {35, {125, 138, 148}},
+    {50, {151, 168, 180}},   {70, {192, 213, 232}}, {95, {232, 258, 282}},
 };
 
 struct size_amps {
@@ -34,13 +33,13 @@ struct size_amps {
 /* Flexible cord, two loaded conductors, air 30 degC: general flexible-cord table (BS 7671
  * table 4F3A family), the lower where copies differ. */
 static const struct size_amps cord_iec[] = {
-    { 0.5, 3 }, { 0.75, 6 }, { 1.0, 10 }, { 1.25, 13 }, { 1.5, 15 },
+    {0.5, 3}, {0.75, 6}, {1.0, 10}, {1.25, 13}, {1.5, 15},
 };
 
 /* Panel cable, two touching on a surface, conductor 120 degC, air 60 degC.
  * EN 50618:2014, table A.3, from memory. */
 static const struct size_amps panel[] = {
-    { 1.5, 24 }, { 2.5, 33 }, { 4, 44 }, { 6, 57 }, { 10, 79 }, { 16, 107 }, { 25, 142 }, { 35, 176 },
+    {1.5, 24}, {2.5, 33}, {4, 44}, {6, 57}, {10, 79}, {16, 107}, {25, 142}, {35, 176},
 };
 
 struct air_factor {
@@ -50,23 +49,25 @@ struct air_factor {
 
 /* IEC 60364-5-52:2009, table B.52.14, insulation of 70 and of 90 degC. */
 static const struct air_factor air_pvc[] = {
-    { 10, 1.22 }, { 15, 1.17 }, { 20, 1.12 }, { 25, 1.06 }, { 30, 1 },   { 35, 0.94 },
-    { 40, 0.87 }, { 45, 0.79 }, { 50, 0.71 }, { 55, 0.61 }, { 60, 0.5 },
+    {10, 1.22}, {15, 1.17}, {20, 1.12}, {25, 1.06}, {30, 1},   {35, 0.94},
+    {40, 0.87}, {45, 0.79}, {50, 0.71}, {55, 0.61}, {60, 0.5},
 };
 static const struct air_factor air_xlpe[] = {
-    { 10, 1.15 }, { 15, 1.12 }, { 20, 1.08 }, { 25, 1.04 }, { 30, 1 },
-    { 35, 0.96 }, { 40, 0.91 }, { 45, 0.87 }, { 50, 0.82 }, { 55, 0.76 },
-    { 60, 0.71 }, { 65, 0.65 }, { 70, 0.58 }, { 75, 0.5 },  { 80, 0.41 },
+    {10, 1.15}, {15, 1.12}, {20, 1.08}, {25, 1.04}, {30, 1},    {35, 0.96}, {40, 0.91}, {45, 0.87},
+    {50, 0.82}, {55, 0.76}, {60, 0.71}, {65, 0.65}, {70, 0.58}, {75, 0.5},  {80, 0.41},
 };
 
 /* sqrt((120 - T)/60), the lower of it and EN 50618:2014, table A.4. */
 static const struct air_factor air_panel[] = {
-    { 60, 1 }, { 70, 0.91 }, { 80, 0.82 }, { 90, 0.71 },
+    {60, 1},
+    {70, 0.91},
+    {80, 0.82},
+    {90, 0.71},
 };
 
 /* Bunched or enclosed, by number of circuits; the last row for nine and more.
  * IEC 60364-5-52:2009, table B.52.17, from memory. */
-static const double bunched[] = { 1, 0.8, 0.7, 0.65, 0.6, 0.57, 0.54, 0.52, 0.5 };
+static const double bunched[] = {1, 0.8, 0.7, 0.65, 0.6, 0.57, 0.54, 0.52, 0.5};
 
 /* ---- practice north-america ---- */
 
@@ -78,11 +79,10 @@ static const struct {
     int gauge;
     double amps[COLUMN_COUNT];
 } table_310_16[] = {
-    { 18, { NAN, NAN, 14 } },   { 16, { NAN, NAN, 18 } },   { 14, { 15, 20, 25 } },
-    { 12, { 20, 25, 30 } },     { 10, { 30, 35, 40 } },     { 8, { 40, 50, 55 } },
-    { 6, { 55, 65, 75 } },      { 4, { 70, 85, 95 } },      { 3, { 85, 100, 115 } },
-    { 2, { 95, 115, 130 } },    { 1, { 110, 130, 145 } },   { 0, { 125, 150, 170 } },
-    { -1, { 145, 175, 195 } },  { -2, { 165, 200, 225 } },  { -3, { 195, 230, 260 } },
+    {18, {NAN, NAN, 14}},  {16, {NAN, NAN, 18}},  {14, {15, 20, 25}},    {12, {20, 25, 30}},
+    {10, {30, 35, 40}},    {8, {40, 50, 55}},     {6, {55, 65, 75}},     {4, {70, 85, 95}},
+    {3, {85, 100, 115}},   {2, {95, 115, 130}},   {1, {110, 130, 145}},  {0, {125, 150, 170}},
+    {-1, {145, 175, 195}}, {-2, {165, 200, 225}}, {-3, {195, 230, 260}},
 };
 
 struct gauge_amps {
@@ -92,12 +92,12 @@ struct gauge_amps {
 
 /* NFPA 70, table 400.5(A)(1), two loaded conductors. */
 static const struct gauge_amps cord_na[] = {
-    { 18, 10 }, { 17, 12 }, { 16, 13 }, { 14, 18 }, { 12, 25 },
+    {18, 10}, {17, 12}, {16, 13}, {14, 18}, {12, 25},
 };
 
 /* NFPA 70, 240.4(D), copper; 18 and 16 AWG from memory. */
 static const struct gauge_amps small_conductor[] = {
-    { 18, 7 }, { 16, 10 }, { 14, 15 }, { 12, 20 }, { 10, 30 },
+    {18, 7}, {16, 10}, {14, 15}, {12, 20}, {10, 30},
 };
 
 /* NFPA 70, table 310.15(B)(1)(1); 0 where the table is blank: no current is left. */
@@ -105,27 +105,27 @@ static const struct {
     double upto_degc;
     double factor[COLUMN_COUNT];
 } air_na[] = {
-    { 10, { 1.29, 1.2, 1.15 } },  { 15, { 1.22, 1.15, 1.12 } }, { 20, { 1.15, 1.11, 1.08 } },
-    { 25, { 1.08, 1.05, 1.04 } }, { 30, { 1, 1, 1 } },          { 35, { 0.91, 0.94, 0.96 } },
-    { 40, { 0.82, 0.88, 0.91 } }, { 45, { 0.71, 0.82, 0.87 } }, { 50, { 0.58, 0.75, 0.82 } },
-    { 55, { 0.41, 0.67, 0.76 } }, { 60, { 0, 0.58, 0.71 } },    { 65, { 0, 0.47, 0.65 } },
-    { 70, { 0, 0.33, 0.58 } },    { 75, { 0, 0, 0.5 } },        { 80, { 0, 0, 0.41 } },
-    { 85, { 0, 0, 0.29 } },
+    {10, {1.29, 1.2, 1.15}},  {15, {1.22, 1.15, 1.12}}, {20, {1.15, 1.11, 1.08}},
+    {25, {1.08, 1.05, 1.04}}, {30, {1, 1, 1}},          {35, {0.91, 0.94, 0.96}},
+    {40, {0.82, 0.88, 0.91}}, {45, {0.71, 0.82, 0.87}}, {50, {0.58, 0.75, 0.82}},
+    {55, {0.41, 0.67, 0.76}}, {60, {0, 0.58, 0.71}},    {65, {0, 0.47, 0.65}},
+    {70, {0, 0.33, 0.58}},    {75, {0, 0, 0.5}},        {80, {0, 0, 0.41}},
+    {85, {0, 0, 0.29}},
 };
 
-/* NFPA 70, table 310.15(C)(1), from memory: loaded conductors up to, factor. */
+/* NFPA 70, table 310.15(C)(1), from memory: loaded conductors (two a circuit) up to, factor. */
 static const struct {
     int upto;
     double factor;
 } loaded_conductors[] = {
-    { 3, 1 }, { 6, 0.8 }, { 9, 0.7 }, { 20, 0.5 }, { 30, 0.45 }, { 40, 0.4 },
+    {3, 1}, {6, 0.8}, {9, 0.7}, {20, 0.5}, {30, 0.45}, {40, 0.4},
 };
 
 /* ---- choosing ---- */
 
 static struct ampacity unknown(const char *why)
 {
-    return (struct ampacity){ .why = why, .table = "no table", .full_current_a = INFINITY };
+    return (struct ampacity){.why = why, .table = "no table", .full_current_a = INFINITY};
 }
 
 /* Fills what follows from base, factors and count. */
@@ -214,10 +214,9 @@ static struct ampacity base_iec(const struct ampacity_wire *wire, double area_mm
     bool below_pvc = area_mm2 < pvc[0].area_mm2 - same_mm2;
     bool upto_cord = area_mm2 <= cord_iec[COUNT(cord_iec) - 1].area_mm2 + same_mm2;
     if (wire->wire.panel_cable) {
-        struct ampacity found =
-            from_sizes(panel, COUNT(panel), area_mm2,
-                       "EN 50618 table A.3, two touching on a surface",
-                       "the table for panel cable starts at 1.5 mm2");
+        struct ampacity found = from_sizes(panel, COUNT(panel), area_mm2,
+                                           "EN 50618 table A.3, two touching on a surface",
+                                           "the table for panel cable starts at 1.5 mm2");
         if (found.base_a > 0.0) {
             found.table_degc = 120.0;
             found.table_air_degc = 60.0;
@@ -290,7 +289,7 @@ static struct ampacity base_na(const struct ampacity_wire *wire, int gauge, enum
         "NFPA 70 table 310.16, 75 degC column",
         "NFPA 70 table 310.16, 90 degC column",
     };
-    static const double limit_degc[COLUMN_COUNT] = { 60.0, 75.0, 90.0 };
+    static const double limit_degc[COLUMN_COUNT] = {60.0, 75.0, 90.0};
     int cord = find_gauge(cord_na, COUNT(cord_na), gauge);
     bool is_cord = wire->laid == AMPACITY_LAID_CORD || (wire->laid == AMPACITY_LAID_UNKNOWN &&
                                                         wire->wire.strands == CONDUCTOR_FLEXIBLE);

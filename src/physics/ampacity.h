@@ -27,18 +27,18 @@ struct ampacity_wire {
 
 struct ampacity {
     bool known;
-    const char *why;        /* when not known, why not; when known, NULL or a doubt to ask about;
-                               a constant phrase that can follow "ampacity unknown: " */
-    const char *table;      /* names table and column, a constant phrase */
-    double row_m2;          /* the tabulated size that was taken; for gauges its computed area */
-    double base_a;          /* table value of one conductor, before factors */
-    double air_factor;      /* at the given air; 0 above the table's last row */
+    const char *why;   /* when not known, why not; when known, NULL or a doubt to ask about;
+                          a constant phrase that can follow "ampacity unknown: " */
+    const char *table; /* names table and column, a constant phrase */
+    double row_m2;     /* the tabulated size that was taken; for gauges its computed area */
+    double base_a;     /* table value of one conductor, before factors */
+    double air_factor; /* at the given air; 0 above the table's last row */
     double grouping_factor;
-    double amps;            /* base x air x grouping x count */
-    double full_current_a;  /* base x grouping x count: heats the wire to table_degc in air of
-                               table_air_degc; INFINITY when not known */
-    double table_degc;      /* conductor limit of the table that gave base_a */
-    double table_air_degc;  /* its reference air */
+    double amps;           /* base x air x grouping x count */
+    double full_current_a; /* base x grouping x count: heats the wire to table_degc in air of
+                              table_air_degc; INFINITY when not known */
+    double table_degc;     /* conductor limit of the table that gave base_a */
+    double table_air_degc; /* its reference air */
 };
 
 /* The ampacity at an air temperature in degC. Sources: IEC 60364-5-52 tables

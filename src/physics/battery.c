@@ -1,8 +1,13 @@
 #include "physics/battery.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stddef.h>
 
+/* General battery engineering after IEEE 937, 1013, 1361 practice and IEC 62485-2, mostly from
+ * memory; resistances and self-discharge are class estimates; that lithium is not charged
+ * below 0 degC and the C/20 to C/5 window of lead-acid were found in several documents. */
+/* clang-format off */
 static const struct battery_class classes[] = {
     { .name = "flooded lead-acid", .chemistry = BATTERY_FLOODED, .cells = 6, .nominal_v = 12,
       .empty_v = 10.5, .load_disconnect_v = 11.8, .rest_full_v = 12.7,
@@ -68,6 +73,7 @@ static const struct battery_class classes[] = {
       .resistance_low_ohm = 6e-3, .resistance_high_ohm = 15e-3,
       .self_discharge_low = 0.02, .self_discharge_high = 0.05 },
 };
+/* clang-format on */
 
 /* Sizing multiplier of lead-acid against cold, warm to cold. Printed alike in an
  * independent blog and an inverter manual of 2015. */
@@ -75,15 +81,16 @@ static const struct {
     double degc;
     double multiplier;
 } cold[] = {
-    { 26.7, 1.0 }, { 21.1, 1.04 }, { 15.6, 1.11 }, { 10.0, 1.19 },
-    { 4.4, 1.3 },  { -1.1, 1.4 },  { -6.7, 1.59 },
+    {26.7, 1.0}, {21.1, 1.04}, {15.6, 1.11}, {10.0, 1.19}, {4.4, 1.3}, {-1.1, 1.4}, {-6.7, 1.59},
 };
 
 const struct battery_class *battery_class_of(enum battery_chemistry chemistry, double voltage_v)
 {
     size_t row = 0;
-    while (classes[row].chemistry != chemistry)
+    while (classes[row].chemistry != chemistry) {
         row++;
+        assert(row < sizeof classes / sizeof *classes);
+    }
     if (chemistry == BATTERY_NMC &&
         !(fabs(voltage_v - classes[row].nominal_v) < fabs(voltage_v - classes[row + 1].nominal_v)))
         row++;
@@ -136,8 +143,8 @@ double battery_resistance_ohm(const struct battery *battery)
         const struct battery_class *class =
             battery_class_of(battery->chemistry, battery->voltage_v);
         double middle_ohm = 0.5 * (class->resistance_low_ohm + class->resistance_high_ohm);
-        one_ohm = middle_ohm * (100.0 * 3600.0 / battery->capacity_as) *
-                  (battery->voltage_v / 12.0);
+        one_ohm =
+            middle_ohm * (100.0 * 3600.0 / battery->capacity_as) * (battery->voltage_v / 12.0);
     }
     return one_ohm * battery->series / battery->parallel;
 }
@@ -167,11 +174,11 @@ double battery_cold_multiplier(enum battery_chemistry chemistry, double battery_
 
 double battery_usable_j(const struct battery *battery, double depth, double cold_multiplier)
 {
-    return battery->voltage_v * battery->capacity_as * depth / cold_multiplier *
-           battery->series * battery->parallel;
+    return battery->voltage_v * battery->capacity_as * depth / cold_multiplier * battery->series *
+           battery->parallel;
 }
 
 struct source battery_source(const struct battery *battery, double open_v)
 {
-    return (struct source){ open_v, battery_resistance_ohm(battery) };
+    return (struct source){open_v, battery_resistance_ohm(battery)};
 }

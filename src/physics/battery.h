@@ -23,19 +23,20 @@ struct battery_class {
     enum battery_chemistry chemistry;
     int cells;
     double nominal_v;
-    double empty_v;          /* lowest ever, under load */
+    double empty_v; /* lowest ever, under load */
     double load_disconnect_v;
     double rest_full_v;
     double absorb_min_v, absorb_max_v;
     double float_min_v, float_max_v;
     double equalize_max_v;
-    double most_v;           /* not above this, ever */
-    double comp_v_per_k_cell; /* charge voltage, per K above 25 degC and cell */
-    double depth_recommended, depth_most;                 /* shares of capacity */
-    double charge_least_c, charge_recommended_c, charge_most_c, discharge_most_c; /* of capacity per hour */
+    double most_v;                        /* not above this, ever */
+    double comp_v_per_k_cell;             /* charge voltage, per K above 25 degC and cell */
+    double depth_recommended, depth_most; /* shares of capacity */
+    double charge_least_c, charge_recommended_c, charge_most_c,
+        discharge_most_c; /* of capacity per hour */
     double charge_min_degc, charge_max_degc, discharge_min_degc;
-    double resistance_low_ohm, resistance_high_ohm;       /* 12 V, 100 Ah */
-    double self_discharge_low, self_discharge_high;       /* share per month at 25 degC */
+    double resistance_low_ohm, resistance_high_ohm; /* 12 V, 100 Ah */
+    double self_discharge_low, self_discharge_high; /* share per month at 25 degC */
 };
 
 /* The class of a chemistry. There are two of nmc: three cells in series when
@@ -44,9 +45,9 @@ const struct battery_class *battery_class_of(enum battery_chemistry chemistry, d
 
 struct battery {
     enum battery_chemistry chemistry;
-    double voltage_v;       /* of one, as on its label */
-    double capacity_as;     /* of one, ampere seconds (100 Ah = 360000) */
-    double resistance_ohm;  /* of one; NAN when unknown: the class estimate */
+    double voltage_v;        /* of one, as on its label */
+    double capacity_as;      /* of one, ampere seconds (100 Ah = 360000) */
+    double resistance_ohm;   /* of one; NAN when unknown: the class estimate */
     double series, parallel; /* 1 and 1 for a single one */
 };
 

@@ -14,20 +14,13 @@ static const struct {
     double area_mm2;
     double stranded, solid, flexible, flexible_tinned;
 } nominal[] = {
-    { 0.5, 36.0, 36.0, 39.0, 40.1 },
-    { 0.75, 24.5, 24.5, 26.0, 26.7 },
-    { 1.0, 18.1, 18.1, 19.5, 20.0 },
-    { 1.5, 12.1, 12.1, 13.3, 13.7 },
-    { 2.5, 7.41, 7.41, 7.98, 8.21 },
-    { 4.0, 4.61, 4.61, 4.95, 5.09 },
-    { 6.0, 3.08, 3.08, 3.30, 3.39 },
-    { 10.0, 1.83, 1.83, 1.91, 1.95 },
-    { 16.0, 1.15, 1.15, 1.21, 1.24 },
-    { 25.0, 0.727, 0.727, 0.780, 0.795 },
-    { 35.0, 0.524, 0.524, 0.554, 0.565 },
-    { 50.0, 0.387, 0.387, 0.386, 0.393 },
-    { 70.0, 0.268, 0.268, 0.272, 0.277 },
-    { 95.0, 0.193, 0.193, 0.206, 0.210 },
+    {0.5, 36.0, 36.0, 39.0, 40.1},      {0.75, 24.5, 24.5, 26.0, 26.7},
+    {1.0, 18.1, 18.1, 19.5, 20.0},      {1.5, 12.1, 12.1, 13.3, 13.7},
+    {2.5, 7.41, 7.41, 7.98, 8.21},      {4.0, 4.61, 4.61, 4.95, 5.09},
+    {6.0, 3.08, 3.08, 3.30, 3.39},      {10.0, 1.83, 1.83, 1.91, 1.95},
+    {16.0, 1.15, 1.15, 1.21, 1.24},     {25.0, 0.727, 0.727, 0.780, 0.795},
+    {35.0, 0.524, 0.524, 0.554, 0.565}, {50.0, 0.387, 0.387, 0.386, 0.393},
+    {70.0, 0.268, 0.268, 0.272, 0.277}, {95.0, 0.193, 0.193, 0.206, 0.210},
 };
 
 double conductor_gauge_diameter_m(double gauge)
@@ -140,7 +133,8 @@ double conductor_temperature_degc(const struct conductor_run *run, double curren
 }
 
 /* drop = linear I + cubic I^3: the warming makes the resistance grow with I^2. */
-static void drop_terms(const struct conductor_run *run, double *linear_ohm, double *cubic_ohm_per_a2)
+static void drop_terms(const struct conductor_run *run, double *linear_ohm,
+                       double *cubic_ohm_per_a2)
 {
     *linear_ohm = run->contacts_ohm +
                   conductor_at_temperature(run->r20_ohm, run->coefficient_per_k, run->air_degc);

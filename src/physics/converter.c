@@ -14,16 +14,16 @@ double converter_stop_v(const struct converter *converter)
 
 double converter_start_v(const struct converter *converter)
 {
-    double restart_v = isnan(converter->restart_v) ? converter->min_input_v + 0.5
-                                                   : converter->restart_v;
+    double restart_v =
+        isnan(converter->restart_v) ? converter->min_input_v + 0.5 : converter->restart_v;
     return fmax(restart_v, converter_stop_v(converter));
 }
 
 struct converter_drop converter_drop(const struct converter *converter)
 {
-    if (isinf(converter->max_a))
-        return (struct converter_drop){ converter->dropout_v, 0.0 };
-    return (struct converter_drop){ 0.0, converter->dropout_v / converter->max_a };
+    if (!(converter->max_a < INFINITY))
+        return (struct converter_drop){converter->dropout_v, 0.0};
+    return (struct converter_drop){0.0, converter->dropout_v / converter->max_a};
 }
 
 /* A step-up hands its input on through its diode once that is above the output. */
@@ -55,14 +55,14 @@ double converter_output_v(const struct converter *converter, double input_v, dou
 struct converter_row converter_residual(const struct converter *converter, double input_v,
                                         double output_v, double output_a)
 {
-    struct converter_row row = { .per_output_v = 1.0 };
+    struct converter_row row = {.per_output_v = 1.0};
     double per_input_v, per_output_a;
-    row.value = output_v - converter_output_v(converter, input_v, output_a, &per_input_v,
-                                              &per_output_a);
+    row.value =
+        output_v - converter_output_v(converter, input_v, output_a, &per_input_v, &per_output_a);
     row.per_input_v = -per_input_v;
     row.per_output_a = -per_output_a;
     if (output_a - converter->max_a > row.value)
-        return (struct converter_row){ .value = output_a - converter->max_a, .per_output_a = 1.0 };
+        return (struct converter_row){.value = output_a - converter->max_a, .per_output_a = 1.0};
     return row;
 }
 
@@ -122,7 +122,7 @@ struct converter_seen converter_seen(const struct converter *converter, double i
     }
     seen.input_a = input.amps;
     seen.per_input_v =
-        input.per_input_v + seen.output_v_per_input_v *
-                                (input.per_output_v + input.per_output_a * conductance_s);
+        input.per_input_v +
+        seen.output_v_per_input_v * (input.per_output_v + input.per_output_a * conductance_s);
     return seen;
 }

@@ -21,14 +21,14 @@ enum converter_type { CONVERTER_STEP_DOWN, CONVERTER_STEP_UP, CONVERTER_BOTH };
 
 struct converter {
     enum converter_type type;
-    double output_v;     /* set voltage */
-    double dropout_v;    /* least input less output while regulating, at max_a; step-down */
-    double min_input_v;  /* input below which it stops; the low end of its input range */
-    double restart_v;    /* input at which it comes back; min_input_v + 0.5 V when unknown */
-    double max_a;        /* of the output; INFINITY when unknown */
-    double efficiency;   /* 0 < efficiency <= 1 */
-    double idle_w;       /* own consumption while on */
-    bool pass_through;   /* a step-down that hands its input on when that is too low */
+    double output_v;    /* set voltage */
+    double dropout_v;   /* least input less output while regulating, at max_a; step-down */
+    double min_input_v; /* input below which it stops; the low end of its input range */
+    double restart_v;   /* input at which it comes back; min_input_v + 0.5 V when unknown */
+    double max_a;       /* of the output; INFINITY or NAN when unknown */
+    double efficiency;  /* 0 < efficiency <= 1 */
+    double idle_w;      /* own consumption while on */
+    bool pass_through;  /* a step-down that hands its input on when that is too low */
 };
 
 enum converter_state {
@@ -67,7 +67,7 @@ enum converter_state converter_state(const struct converter *converter, double i
                                      double output_v, double output_a);
 
 struct converter_row {
-    double value;        /* V; 0 on the law */
+    double value; /* V; 0 on the law */
     double per_input_v;
     double per_output_v;
     double per_output_a; /* ohm */
@@ -81,7 +81,7 @@ struct converter_row converter_residual(const struct converter *converter, doubl
 
 struct converter_input {
     double amps;
-    double per_input_v;  /* A/V, the other two held */
+    double per_input_v; /* A/V, the other two held */
     double per_output_v;
     double per_output_a;
 };
@@ -99,7 +99,7 @@ struct converter_input converter_input(const struct converter *converter, double
 struct converter_seen {
     enum converter_state state;
     double input_a;
-    double per_input_v; /* d input_a / d input_v with the output circuit following, A/V */
+    double per_input_v;          /* d input_a / d input_v with the output circuit following, A/V */
     double output_v_per_input_v; /* how the output follows the input */
 };
 

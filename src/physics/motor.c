@@ -65,10 +65,10 @@ struct motor_share motor_share_centrifugal(double flow_m3s, double speed, double
                                            double shutoff_share)
 {
     if (!(speed > 0.0) || !(flow_m3s > 0.0))
-        return (struct motor_share){ shutoff_share, 0.0, 0.0 };
+        return (struct motor_share){shutoff_share, 0.0, 0.0};
     double fullness = flow_m3s / (speed * open_flow_m3s);
     if (fullness >= 1.0)
-        return (struct motor_share){ 1.0, 0.0, 0.0 };
+        return (struct motor_share){1.0, 0.0, 0.0};
     double span = 1.0 - shutoff_share;
     return (struct motor_share){
         .share = shutoff_share + span * fullness,

@@ -6,10 +6,10 @@
 #include <stdbool.h>
 
 enum motor_law {
-    MOTOR_SQUARE,   /* unregulated, turns a centrifugal pump: I = I_rated (V/V_rated)^2 share
-                       [affinity laws: P grows with speed cubed, speed with V] */
-    MOTOR_TORQUE,   /* unregulated, turns a diaphragm pump: I = I_rated share at any voltage,
-                       since torque follows pressure (common practice, no source) */
+    MOTOR_SQUARE,    /* unregulated, turns a centrifugal pump: I = I_rated (V/V_rated)^2 share
+                        [affinity laws: P grows with speed cubed, speed with V] */
+    MOTOR_TORQUE,    /* unregulated, turns a diaphragm pump: I = I_rated share at any voltage,
+                        since torque follows pressure (common practice, no source) */
     MOTOR_REGULATED, /* driver inside holds the power: I = P_rated share / V */
     MOTOR_RESISTOR, /* heater, filament lamp, valve or relay winding: I = I_rated share V/V_rated */
 };
@@ -30,8 +30,8 @@ bool motor_runs(const struct motor *motor, double volts);
 
 struct motor_point {
     double amps;
-    double amps_per_volt;   /* derivative at constant share */
-    double amps_per_share;  /* derivative at constant voltage */
+    double amps_per_volt;  /* derivative at constant share */
+    double amps_per_share; /* derivative at constant voltage */
 };
 
 /* The law of a running motor at any voltage: the caller decides whether it runs
@@ -48,7 +48,7 @@ double motor_speed(const struct motor *motor, double volts, bool running, double
 /* A share of the rated load, 0..1, and how it follows the water. */
 struct motor_share {
     double share;
-    double per_flow;  /* s/m3 */
+    double per_flow; /* s/m3 */
     double per_speed;
 };
 

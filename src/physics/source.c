@@ -4,7 +4,7 @@
 
 struct source source_from_supply(double voltage_v)
 {
-    return (struct source){ voltage_v, 0.0 };
+    return (struct source){voltage_v, 0.0};
 }
 
 double source_v(struct source source, double current_a)

@@ -6,7 +6,7 @@
 
 static struct battery battery_of(enum battery_chemistry chemistry, double voltage_v, double ah)
 {
-    return (struct battery){ chemistry, voltage_v, ah * 3600.0, NAN, 1.0, 1.0 };
+    return (struct battery){chemistry, voltage_v, ah * 3600.0, NAN, 1.0, 1.0};
 }
 
 static double usable_wh(double voltage_v, double ah, double depth, double multiplier)
@@ -154,9 +154,11 @@ static void cold(void **state)
         while (csv_next(&csv))
             assert_near(battery_cold_multiplier(BATTERY_GEL, csv_number(&csv, "battery_temp_C")),
                         csv_number(&csv, "capacity_multiplier_for_sizing"), 1e-12);
-    static const struct { double degc, multiplier; } between[] = {
-        { 40, 1 }, { 26.7, 1 }, { 23.9, 1.02 }, { 10, 1.19 }, { 7.2, 1.245 }, { 1.65, 1.35 },
-        { -6.7, 1.59 }, { -30, 1.59 },
+    static const struct {
+        double degc, multiplier;
+    } between[] = {
+        {40, 1},      {26.7, 1},    {23.9, 1.02}, {10, 1.19},
+        {7.2, 1.245}, {1.65, 1.35}, {-6.7, 1.59}, {-30, 1.59},
     };
     for (size_t i = 0; i < sizeof between / sizeof *between; i++) {
         assert_near(battery_cold_multiplier(BATTERY_FLOODED, between[i].degc),

@@ -4,44 +4,45 @@
 #include "check.h"
 #include "csv.h"
 
-static const double foot = 0.3048; /* m, exact */
+static const double foot = 0.3048;                        /* m, exact */
 static const double circular_mil = 5.067074790974977e-10; /* m2: pi/4 x (25.4 um)^2 */
 
 static struct conductor_wire wire_mm2(double area_mm2, enum conductor_class strands)
 {
-    return (struct conductor_wire){ .area_m2 = area_mm2 * 1e-6, .strands = strands };
+    return (struct conductor_wire){.area_m2 = area_mm2 * 1e-6, .strands = strands};
 }
 
 static struct conductor_wire wire_awg(double gauge, enum conductor_class strands)
 {
-    return (struct conductor_wire){ .area_m2 = conductor_gauge_area_m2(gauge),
-                                    .gauged = true,
-                                    .strands = strands };
+    return (struct conductor_wire){
+        .area_m2 = conductor_gauge_area_m2(gauge), .gauged = true, .strands = strands};
 }
 
 /* A run that does not warm: resistance as given. */
 static struct conductor_run cold_run(double ohm)
 {
-    return (struct conductor_run){ .r20_ohm = ohm, .air_degc = 20.0, .full_current_a = INFINITY };
+    return (struct conductor_run){.r20_ohm = ohm, .air_degc = 20.0, .full_current_a = INFINITY};
 }
 
 /* `units -t -d 10 "wiregauge(N)" mm` of GNU units 2.22, which computes 1|200 92^((36-g)/39) in. */
 static void diameters_of_gauges(void **state)
 {
     (void)state;
-    static const struct { int gauge; double mm; } published[] = {
-        { -3, 11.684 }, { -2, 10.40490248 }, { -1, 9.265833249 }, { 0, 8.251462802 },
-        { 1, 7.348139832 }, { 2, 6.543707496 }, { 3, 5.827339813 }, { 4, 5.189395968 },
-        { 5, 4.621290568 }, { 6, 4.115378099 }, { 7, 3.664850034 }, { 8, 3.263643206 },
-        { 9, 2.906358208 }, { 10, 2.588186728 }, { 11, 2.304846843 }, { 12, 2.052525388 },
-        { 13, 1.827826644 }, { 14, 1.627726634 }, { 15, 1.449532428 }, { 16, 1.290845906 },
-        { 17, 1.149531476 }, { 18, 1.023687343 }, { 19, 0.9116199055 }, { 20, 0.8118209704 },
-        { 21, 0.7229474521 }, { 22, 0.6438032985 }, { 23, 0.5733233943 }, { 24, 0.5105592271 },
-        { 25, 0.454666122 }, { 26, 0.4048918745 }, { 27, 0.360566627 }, { 28, 0.3210938543 },
-        { 29, 0.2859423349 }, { 30, 0.254639003 }, { 31, 0.2267625808 }, { 32, 0.20193791 },
-        { 33, 0.1798309022 }, { 34, 0.1601440432 }, { 35, 0.142612389 }, { 36, 0.127 },
-        { 37, 0.1130967661 }, { 38, 0.1007155788 }, { 39, 0.08968981307 },
-        { 40, 0.07987108513 },
+    static const struct {
+        int gauge;
+        double mm;
+    } published[] = {
+        {-3, 11.684},       {-2, 10.40490248},  {-1, 9.265833249},   {0, 8.251462802},
+        {1, 7.348139832},   {2, 6.543707496},   {3, 5.827339813},    {4, 5.189395968},
+        {5, 4.621290568},   {6, 4.115378099},   {7, 3.664850034},    {8, 3.263643206},
+        {9, 2.906358208},   {10, 2.588186728},  {11, 2.304846843},   {12, 2.052525388},
+        {13, 1.827826644},  {14, 1.627726634},  {15, 1.449532428},   {16, 1.290845906},
+        {17, 1.149531476},  {18, 1.023687343},  {19, 0.9116199055},  {20, 0.8118209704},
+        {21, 0.7229474521}, {22, 0.6438032985}, {23, 0.5733233943},  {24, 0.5105592271},
+        {25, 0.454666122},  {26, 0.4048918745}, {27, 0.360566627},   {28, 0.3210938543},
+        {29, 0.2859423349}, {30, 0.254639003},  {31, 0.2267625808},  {32, 0.20193791},
+        {33, 0.1798309022}, {34, 0.1601440432}, {35, 0.142612389},   {36, 0.127},
+        {37, 0.1130967661}, {38, 0.1007155788}, {39, 0.08968981307}, {40, 0.07987108513},
     };
     for (size_t i = 0; i < sizeof published / sizeof *published; i++)
         assert_near(1e3 * conductor_gauge_diameter_m(published[i].gauge), published[i].mm, 1e-9);
@@ -155,8 +156,7 @@ static void all_gauges(void **state)
     struct csv csv;
     if (!csv_open(&csv, "awg.csv"))
         return;
-    double hot = conductor_at_temperature(
-        1.0, conductor_coefficient_per_k(CONDUCTOR_COPPER), 75.0);
+    double hot = conductor_at_temperature(1.0, conductor_coefficient_per_k(CONDUCTOR_COPPER), 75.0);
     while (csv_next(&csv)) {
         double gauge = csv_number(&csv, "awg_number");
         struct conductor_wire wire = wire_awg(gauge, CONDUCTOR_SOLID);
@@ -180,16 +180,17 @@ static void all_gauges(void **state)
 static void faa_drops(void **state)
 {
     (void)state;
-    static const struct { double ft, ohm_per_ft, volts, tolerance; } rows[] = {
-        { 107, 0.00044, 0.942, 5e-4 }, { 90, 0.00028, 0.504, 5e-4 },
-        { 88, 0.00202, 3.5552, 1e-9 }, { 100, 0.00306, 6.12, 5e-3 },
-        { 39, 0.00126, 0.98, 5e-3 },   { 19.5, 0.00126, 0.4914, 1e-9 },
-        { 156, 0.00126, 3.93, 5e-3 },  { 273, 0.00126, 6.88, 5e-3 },
+    static const struct {
+        double ft, ohm_per_ft, volts, tolerance;
+    } rows[] = {
+        {107, 0.00044, 0.942, 5e-4}, {90, 0.00028, 0.504, 5e-4}, {88, 0.00202, 3.5552, 1e-9},
+        {100, 0.00306, 6.12, 5e-3},  {39, 0.00126, 0.98, 5e-3},  {19.5, 0.00126, 0.4914, 1e-9},
+        {156, 0.00126, 3.93, 5e-3},  {273, 0.00126, 6.88, 5e-3},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         /* The table's length is there and back, the function's is one way. */
-        struct conductor_run run = cold_run(
-            conductor_loop_ohm(rows[i].ohm_per_ft / foot, 0.5 * rows[i].ft * foot, 1.0));
+        struct conductor_run run =
+            cold_run(conductor_loop_ohm(rows[i].ohm_per_ft / foot, 0.5 * rows[i].ft * foot, 1.0));
         assert_close(conductor_drop_v(&run, 20.0, NULL), rows[i].volts, rows[i].tolerance);
     }
 }
@@ -219,12 +220,12 @@ static void kuphaldt_long_run(void **state)
     (void)state;
     double purer = 10.09 * circular_mil / foot / conductor_resistivity_ohm_m(CONDUCTOR_COPPER);
     double drop_v[3];
-    const double gauges[3] = { 14, 0, -1 };
+    const double gauges[3] = {14, 0, -1};
     struct conductor_run run;
     for (int i = 2; i >= 0; i--) {
         struct conductor_wire wire = wire_awg(gauges[i], CONDUCTOR_SOLID);
-        run = cold_run(conductor_loop_ohm(purer * conductor_r20_ohm_per_m(&wire), 2300.0 * foot,
-                                          1.0));
+        run = cold_run(
+            conductor_loop_ohm(purer * conductor_r20_ohm_per_m(&wire), 2300.0 * foot, 1.0));
         drop_v[i] = conductor_drop_v(&run, 25.0, NULL);
     }
     assert_close(0.5 * run.r20_ohm, 5.651, 1e-3);
@@ -278,10 +279,10 @@ static void working_temperature(void **state)
 static void slopes_and_the_way_back(void **state)
 {
     (void)state;
-    struct conductor_run runs[4] = { warm_run(), warm_run(), warm_run(), cold_run(0.2) };
+    struct conductor_run runs[4] = {warm_run(), warm_run(), warm_run(), cold_run(0.2)};
     runs[1].air_degc = -40.0;
     runs[2].contacts_ohm = conductor_contact_ohm(CONDUCTOR_CONTACT_RELAY, NAN);
-    static const double amps[] = { -300, -24, -1e-3, 0, 1e-9, 0.7, 12, 60, 5000 };
+    static const double amps[] = {-300, -24, -1e-3, 0, 1e-9, 0.7, 12, 60, 5000};
     for (size_t i = 0; i < sizeof runs / sizeof *runs; i++)
         for (size_t j = 0; j < sizeof amps / sizeof *amps; j++) {
             double slope_ohm, slope_s, h = 1e-5 * (1.0 + fabs(amps[j]));
@@ -295,7 +296,8 @@ static void slopes_and_the_way_back(void **state)
         }
 }
 
-/* IEC 62852 for the plug, practice for the rest: fuse 0.08 V at its rating, plug 0.5 mohm, relay 30, switch 10. */
+/* IEC 62852 for the plug, practice for the rest: fuse 0.08 V at its rating, plug 0.5 mohm,
+ * relay 30, switch 10. */
 static void contacts(void **state)
 {
     (void)state;

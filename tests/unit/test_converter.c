@@ -6,15 +6,15 @@
 /* 12 V, 5 A, 0.90, 1.5 V dropout, 0.12 W idle, works from 8 V up. */
 static struct converter step_down(bool pass_through)
 {
-    return (struct converter){ .type = CONVERTER_STEP_DOWN,
-                               .output_v = 12.0,
-                               .dropout_v = 1.5,
-                               .min_input_v = 8.0,
-                               .restart_v = NAN,
-                               .max_a = 5.0,
-                               .efficiency = 0.9,
-                               .idle_w = 0.12,
-                               .pass_through = pass_through };
+    return (struct converter){.type = CONVERTER_STEP_DOWN,
+                              .output_v = 12.0,
+                              .dropout_v = 1.5,
+                              .min_input_v = 8.0,
+                              .restart_v = NAN,
+                              .max_a = 5.0,
+                              .efficiency = 0.9,
+                              .idle_w = 0.12,
+                              .pass_through = pass_through};
 }
 
 static struct converter step_up(void)
@@ -29,7 +29,7 @@ static void thresholds(void **state)
 {
     (void)state;
     struct converter converter = step_down(false);
-    assert_near(converter_stop_v(&converter), 13.5, 1e-15); /* 12 + 1.5 */
+    assert_near(converter_stop_v(&converter), 13.5, 1e-15);  /* 12 + 1.5 */
     assert_near(converter_start_v(&converter), 13.5, 1e-15); /* 8.5 lies below it */
     converter.restart_v = 15.0;
     assert_near(converter_start_v(&converter), 15.0, 1e-15);
@@ -58,10 +58,9 @@ static void constant_power(void **state)
     assert_close(7.0 * converter_input(&converter, 7.0, 12.0, load_a).amps, 8.8889, 5e-5);
     assert_close(converter_input(&converter, 7.0, 12.0, load_a).amps, 1.2698, 5e-5);
     for (double input_v = 7.0; input_v < 30.0; input_v += 0.9) {
-        assert_near(input_v * converter_input(&converter, input_v, 12.0, load_a).amps,
-                    8.0 / 0.9, 1e-14);
-        assert_int_equal(converter_state(&converter, input_v, 12.0, load_a),
-                         CONVERTER_REGULATING);
+        assert_near(input_v * converter_input(&converter, input_v, 12.0, load_a).amps, 8.0 / 0.9,
+                    1e-14);
+        assert_int_equal(converter_state(&converter, input_v, 12.0, load_a), CONVERTER_REGULATING);
     }
 }
 
@@ -82,6 +81,9 @@ static void passing_drops_in_proportion(void **state)
     converter.max_a = INFINITY;
     assert_near(converter_output_v(&converter, 10.0, 5.0, NULL, NULL), 8.5, 1e-15);
     assert_near(converter_output_v(&converter, 10.0, 2.0, NULL, NULL), 8.5, 1e-15);
+    converter.max_a = NAN; /* the same by another name */
+    assert_near(converter_output_v(&converter, 10.0, 2.0, NULL, NULL), 8.5, 1e-15);
+    assert_int_equal(converter_state(&converter, 20.0, 12.0, 500.0), CONVERTER_REGULATING);
     /* and one that does not pass holds its output or is off */
     converter = step_down(false);
     assert_near(converter_output_v(&converter, 10.0, 2.0, NULL, NULL), 12.0, 1e-15);
@@ -138,11 +140,13 @@ static void energy_and_continuity(void **state)
 static void derivatives(void **state)
 {
     (void)state;
-    static const struct { double input_v, output_v, output_a; } points[] = {
-        { 20, 12, 2 }, { 10, 9.4, 2 }, { 10, 5, 2 }, { 20, 9, 5.2 }, { 3, 2.4, 1 },
-        { 0.5, 0, 3 }, { 30, 24, 2 },  { 26, 11.5, 4 },
+    static const struct {
+        double input_v, output_v, output_a;
+    } points[] = {
+        {20, 12, 2}, {10, 9.4, 2}, {10, 5, 2},  {20, 9, 5.2},
+        {3, 2.4, 1}, {0.5, 0, 3},  {30, 24, 2}, {26, 11.5, 4},
     };
-    struct converter converters[3] = { step_down(false), step_down(true), step_up() };
+    struct converter converters[3] = {step_down(false), step_down(true), step_up()};
     const double h = 1e-5;
     for (size_t i = 0; i < sizeof points / sizeof *points; i++)
         for (size_t j = 0; j < sizeof converters / sizeof *converters; j++) {
@@ -151,23 +155,29 @@ static void derivatives(void **state)
             struct converter_row row = converter_residual(c, vi, vo, io);
             struct converter_input in = converter_input(c, vi, vo, io);
             double scale = 0.5 / h;
-            assert_close(row.per_input_v, scale * (converter_residual(c, vi + h, vo, io).value -
-                                                   converter_residual(c, vi - h, vo, io).value),
+            assert_close(row.per_input_v,
+                         scale * (converter_residual(c, vi + h, vo, io).value -
+                                  converter_residual(c, vi - h, vo, io).value),
                          1e-8);
-            assert_close(row.per_output_v, scale * (converter_residual(c, vi, vo + h, io).value -
-                                                    converter_residual(c, vi, vo - h, io).value),
+            assert_close(row.per_output_v,
+                         scale * (converter_residual(c, vi, vo + h, io).value -
+                                  converter_residual(c, vi, vo - h, io).value),
                          1e-8);
-            assert_close(row.per_output_a, scale * (converter_residual(c, vi, vo, io + h).value -
-                                                    converter_residual(c, vi, vo, io - h).value),
+            assert_close(row.per_output_a,
+                         scale * (converter_residual(c, vi, vo, io + h).value -
+                                  converter_residual(c, vi, vo, io - h).value),
                          1e-8);
-            assert_close(in.per_input_v, scale * (converter_input(c, vi + h, vo, io).amps -
-                                                  converter_input(c, vi - h, vo, io).amps),
+            assert_close(in.per_input_v,
+                         scale * (converter_input(c, vi + h, vo, io).amps -
+                                  converter_input(c, vi - h, vo, io).amps),
                          1e-8);
-            assert_close(in.per_output_v, scale * (converter_input(c, vi, vo + h, io).amps -
-                                                   converter_input(c, vi, vo - h, io).amps),
+            assert_close(in.per_output_v,
+                         scale * (converter_input(c, vi, vo + h, io).amps -
+                                  converter_input(c, vi, vo - h, io).amps),
                          1e-8);
-            assert_close(in.per_output_a, scale * (converter_input(c, vi, vo, io + h).amps -
-                                                   converter_input(c, vi, vo, io - h).amps),
+            assert_close(in.per_output_a,
+                         scale * (converter_input(c, vi, vo, io + h).amps -
+                                  converter_input(c, vi, vo, io - h).amps),
                          1e-8);
         }
 }
@@ -210,9 +220,9 @@ static void newton(struct bench *b)
         struct converter_input in =
             converter_input(&b->converter, b->input_v, b->output_v, b->output_a);
         double a[3][3] = {
-            { in.per_input_v + 1.0 / b->source_ohm, in.per_output_v, in.per_output_a },
-            { 0.0, 1.0 / b->load_ohm, -1.0 },
-            { row.per_input_v, row.per_output_v, row.per_output_a },
+            {in.per_input_v + 1.0 / b->source_ohm, in.per_output_v, in.per_output_a},
+            {0.0, 1.0 / b->load_ohm, -1.0},
+            {row.per_input_v, row.per_output_v, row.per_output_a},
         };
         double rest[3] = {
             -(in.amps - (b->source_v - b->input_v) / b->source_ohm),
@@ -234,31 +244,34 @@ static void newton(struct bench *b)
 static void newton_finds_each_state(void **state)
 {
     (void)state;
-    struct bench bench = { step_down(true), 24.0, 0.5, 6.0, 0, 0, 0 };
+    struct bench bench = {step_down(true), 24.0, 0.5, 6.0, 0, 0, 0};
     newton(&bench);
     double power_w = 12.0 * 2.0 / 0.9 + 0.12;
     assert_near(bench.input_v, 0.5 * (24.0 + sqrt(576.0 - 4.0 * 0.5 * power_w)), 1e-12);
-    assert_int_equal(converter_state(&bench.converter, bench.input_v, bench.output_v,
-                                     bench.output_a), CONVERTER_REGULATING);
+    assert_int_equal(
+        converter_state(&bench.converter, bench.input_v, bench.output_v, bench.output_a),
+        CONVERTER_REGULATING);
 
-    bench = (struct bench){ step_down(true), 11.0, 0.5, 6.0, 0, 0, 0 };
+    bench = (struct bench){step_down(true), 11.0, 0.5, 6.0, 0, 0, 0};
     bench.converter.idle_w = 0.0;
     newton(&bench);
     double follow = 1.0 / (1.0 + 0.3 / 6.0); /* V_out / V_in */
     double conductance_s = follow / 6.0 * follow / 0.9;
     assert_near(bench.input_v, 11.0 / (1.0 + 0.5 * conductance_s), 1e-12);
     assert_near(bench.output_v, follow * bench.input_v, 1e-12);
-    assert_int_equal(converter_state(&bench.converter, bench.input_v, bench.output_v,
-                                     bench.output_a), CONVERTER_PASSING);
+    assert_int_equal(
+        converter_state(&bench.converter, bench.input_v, bench.output_v, bench.output_a),
+        CONVERTER_PASSING);
 
-    bench = (struct bench){ step_down(true), 24.0, 0.5, 1.5, 0, 0, 0 };
+    bench = (struct bench){step_down(true), 24.0, 0.5, 1.5, 0, 0, 0};
     newton(&bench);
     assert_near(bench.output_a, 5.0, 1e-12);
     assert_near(bench.output_v, 7.5, 1e-12);
     power_w = 7.5 * 5.0 / 0.9 + 0.12;
     assert_near(bench.input_v, 0.5 * (24.0 + sqrt(576.0 - 4.0 * 0.5 * power_w)), 1e-12);
-    assert_int_equal(converter_state(&bench.converter, bench.input_v, bench.output_v,
-                                     bench.output_a), CONVERTER_LIMITED);
+    assert_int_equal(
+        converter_state(&bench.converter, bench.input_v, bench.output_v, bench.output_a),
+        CONVERTER_LIMITED);
 }
 
 /* The converter and its resistor as one load: input current against input voltage, its
@@ -269,8 +282,8 @@ static double seen_current(const struct converter *converter, double input_v, do
     struct converter_drop drop = converter_drop(converter);
     double output_v = converter->output_v;
     if (converter->pass_through)
-        output_v = fmin(output_v, (input_v - drop.constant_v) /
-                                      (1.0 + drop.resistance_ohm / load_ohm));
+        output_v =
+            fmin(output_v, (input_v - drop.constant_v) / (1.0 + drop.resistance_ohm / load_ohm));
     output_v = fmin(output_v, converter->max_a * load_ohm);
     *seen = converter_seen(converter, input_v, output_v, output_v / load_ohm, 1.0 / load_ohm);
     return seen->input_a;
@@ -279,10 +292,13 @@ static double seen_current(const struct converter *converter, double input_v, do
 static void slope_of_converter_with_load(void **state)
 {
     (void)state;
-    static const struct { double input_v, load_ohm; enum converter_state state; } rows[] = {
-        { 20, 6, CONVERTER_REGULATING }, { 10, 6, CONVERTER_PASSING },
-        { 20, 1.5, CONVERTER_LIMITED },  { 9, 3, CONVERTER_PASSING },
-        { 12.1, 50, CONVERTER_REGULATING },
+    static const struct {
+        double input_v, load_ohm;
+        enum converter_state state;
+    } rows[] = {
+        {20, 6, CONVERTER_REGULATING},    {10, 6, CONVERTER_PASSING},
+        {20, 1.5, CONVERTER_LIMITED},     {9, 3, CONVERTER_PASSING},
+        {12.1, 50, CONVERTER_REGULATING},
     };
     struct converter converter = step_down(true);
     const double h = 1e-5;
@@ -294,8 +310,8 @@ static void slope_of_converter_with_load(void **state)
         assert_int_equal(seen.state, rows[i].state);
         assert_close(seen.per_input_v, rise / (2.0 * h), 1e-8);
         double follow = 1.0 / (1.0 + 0.3 / rows[i].load_ohm);
-        assert_near(seen.output_v_per_input_v,
-                    seen.state == CONVERTER_PASSING ? follow : 0.0, 1e-14);
+        assert_near(seen.output_v_per_input_v, seen.state == CONVERTER_PASSING ? follow : 0.0,
+                    1e-14);
     }
     /* regulating is the load of negative slope that makes panels fold back */
     struct converter_seen seen;

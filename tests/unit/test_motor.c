@@ -8,8 +8,8 @@
 /* A small centrifugal pump: 12 V, 8 W, turns from 6 V up. */
 static struct motor small_pump(enum motor_law law)
 {
-    return (struct motor){ law, .rated_v = 12.0, .rated_a = motor_rated_a(NAN, 8.0, 12.0),
-                           .least_v = 6.0 };
+    return (struct motor){law, .rated_v = 12.0, .rated_a = motor_rated_a(NAN, 8.0, 12.0),
+                          .least_v = 6.0};
 }
 
 static void rated_current(void **state)
@@ -55,10 +55,12 @@ static void regulated_power_is_constant(void **state)
 static void diaphragm_current_follows_pressure(void **state)
 {
     (void)state;
-    struct motor pump = { MOTOR_TORQUE, .rated_v = 12.0, .rated_a = 4.0, .least_v = 6.0 };
+    struct motor pump = {MOTOR_TORQUE, .rated_v = 12.0, .rated_a = 4.0, .least_v = 6.0};
     const double most_pa = 2.5e5;
-    static const struct { double pa, amps; } rows[] = {
-        { -1e4, 1.6 }, { 0, 1.6 }, { 1.25e5, 2.8 }, { 2.5e5, 4.0 }, { 9e5, 4.0 },
+    static const struct {
+        double pa, amps;
+    } rows[] = {
+        {-1e4, 1.6}, {0, 1.6}, {1.25e5, 2.8}, {2.5e5, 4.0}, {9e5, 4.0},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         double share = motor_share_diaphragm(rows[i].pa, most_pa, NULL);
@@ -72,7 +74,7 @@ static void diaphragm_current_follows_pressure(void **state)
 static void resistor(void **state)
 {
     (void)state;
-    struct motor heater = { MOTOR_RESISTOR, .rated_v = 12.0, .rated_a = 2.0 };
+    struct motor heater = {MOTOR_RESISTOR, .rated_v = 12.0, .rated_a = 2.0};
     assert_near(motor_current(&heater, 9.0, 1.0).amps, 1.5, 1e-15);
     assert_near(motor_current(&heater, 9.0, 1.0).amps_per_volt, 1.0 / 6.0, 1e-15);
 }
@@ -93,9 +95,11 @@ static void share_of_a_centrifugal_pump(void **state)
 {
     (void)state;
     const double open = 1.2e-4; /* m3/s */
-    static const struct { double flow, speed, share; } rows[] = {
-        { 0, 1, 0.6 },       { 0.6e-4, 1, 0.8 },  { 1.2e-4, 1, 1.0 },  { 2e-4, 1, 1.0 },
-        { -1e-4, 1, 0.6 },   { 0.6e-4, 0.5, 1 },  { 0.6e-4, 2, 0.7 },  { 1e-5, 0, 0.6 },
+    static const struct {
+        double flow, speed, share;
+    } rows[] = {
+        {0, 1, 0.6},     {0.6e-4, 1, 0.8}, {1.2e-4, 1, 1.0}, {2e-4, 1, 1.0},
+        {-1e-4, 1, 0.6}, {0.6e-4, 0.5, 1}, {0.6e-4, 2, 0.7}, {1e-5, 0, 0.6},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         assert_near(motor_share_centrifugal(rows[i].flow, rows[i].speed, open, 0.6).share,
@@ -105,15 +109,15 @@ static void share_of_a_centrifugal_pump(void **state)
 static void derivatives_of_currents(void **state)
 {
     (void)state;
-    static const double volts[] = { 0.7, 2.9, 4.0, 12.0, 19.5 };
+    static const double volts[] = {0.7, 2.9, 4.0, 12.0, 19.5};
     for (int law = MOTOR_SQUARE; law <= MOTOR_RESISTOR; law++) {
         struct motor motor = small_pump((enum motor_law)law);
         for (size_t i = 0; i < sizeof volts / sizeof *volts; i++) {
             const double h = 1e-5;
             double v = volts[i];
             struct motor_point here = motor_current(&motor, v, 0.8);
-            double rise = motor_current(&motor, v + h, 0.8).amps -
-                          motor_current(&motor, v - h, 0.8).amps;
+            double rise =
+                motor_current(&motor, v + h, 0.8).amps - motor_current(&motor, v - h, 0.8).amps;
             assert_close(here.amps_per_volt, rise / (2 * h), 1e-8);
             rise = motor_current(&motor, v, 0.8 + h).amps - motor_current(&motor, v, 0.8 - h).amps;
             assert_close(here.amps_per_share, rise / (2 * h), 1e-8);
@@ -129,8 +133,10 @@ static void derivatives_of_shares(void **state)
 {
     (void)state;
     const double open = 1.2e-4;
-    static const struct { double flow, speed; } rows[] = {
-        { 0.3e-4, 1 }, { 0.9e-4, 0.9 }, { 1.4e-4, 1.6 }, { 3e-4, 1 }, { -1e-5, 1 },
+    static const struct {
+        double flow, speed;
+    } rows[] = {
+        {0.3e-4, 1}, {0.9e-4, 0.9}, {1.4e-4, 1.6}, {3e-4, 1}, {-1e-5, 1},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         double flow = rows[i].flow, speed = rows[i].speed;
