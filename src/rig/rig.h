@@ -3,13 +3,18 @@
  * to each other. Knows no physics. */
 #ifndef RT_RIG_H
 #define RT_RIG_H
+#include <stdint.h>
+
 #include "base/arena.h"
 #include "base/diagnostics.h"
+#include "base/names.h"
 #include "base/outcome.h"
 #include "formula/formula.h"
 #include "store/store.h"
 
 #define NO_PART SIZE_MAX
+#define RIG_PARTS_MAX 20000      /* parts and runs of one rig */
+#define RIG_RELATIONS_MAX 2000000 /* pairs of related parts of one rig */
 
 enum relation {
 #define RELATION(symbol, word, inverse, about) RELATION_##symbol,
@@ -69,20 +74,29 @@ struct rig {
     enum practice practice;
     struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site` and `rig` */
     size_t part_count;
+    struct names *names; /* from ids to parts */
     size_t site, whole; /* the parts of kind site and rig; always there */
     const struct need *needs;
     size_t need_count;
     const struct accept *accepts;
     size_t accept_count;
-    struct links *links; /* made by rig_read */
+    const struct links *links; /* made by rig_read; see rig_related */
 };
 
+/* The defaults of all kinds, compiled once and used for every rig. */
+struct defaults;
+/* NULL when a default does not compile (the diagnostics say which) or memory runs out. */
+const struct defaults *defaults_new(struct arena *arena, const struct store *store,
+                                    struct diagnostics *diagnostics);
+
 /* Reads a rig file. What is wrong goes to diagnostics, with its place, and reading goes on: REFUSED only
- * when there is nothing to judge. Assumptions are filled in; solved attributes have room but are NAN. */
-enum outcome rig_read(struct arena *arena, const struct store *store, const char *path,
-                      struct diagnostics *diagnostics, struct rig **out);
+ * when there is nothing to judge. Assumptions are filled in; solved attributes have room but are NAN.
+ * `defaults` were made of `store`; both must outlive the rig. */
+enum outcome rig_read(struct arena *arena, const struct store *store, const struct defaults *defaults,
+                      const char *path, struct diagnostics *diagnostics, struct rig **out);
 /* The same from bytes, shown as `name`. */
-enum outcome rig_read_bytes(struct arena *arena, const struct store *store, const char *name, const char *bytes,
+enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
+                            const struct defaults *defaults, const char *name, const char *bytes,
                             size_t length, struct diagnostics *diagnostics, struct rig **out);
 
 size_t rig_find_part(const struct rig *rig, const char *id); /* NO_PART when there is none */

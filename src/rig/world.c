@@ -1,0 +1,73 @@
+/* world.c - answers the formula language's questions from a rig. */
+#include <math.h>
+
+#include "rig/rig.h"
+
+static const struct attribute *attribute_of(const struct part *part, int index)
+{
+    return &part->kind->attributes[index];
+}
+
+/* A solved number as a value of its attribute's type. */
+static bool solved_value(const struct attribute *attribute, double number, struct value *out)
+{
+    if (isnan(number))
+        return false;
+    *out = (struct value){.type = attribute->type};
+    if (attribute->type == VALUE_WORD)
+        out->as.word = number != 0.0 ? "yes" : "no";
+    else
+        out->as.quantity = (struct quantity){number, attribute->dimension};
+    return true;
+}
+
+static bool world_value(const void *data, size_t index, int attribute, enum condition condition,
+                        struct value *out, enum origin *origin)
+{
+    const struct rig *rig = data;
+    const struct part *part = &rig->parts[index];
+    const struct part_value *value = &part->values[attribute];
+    *origin = ORIGIN_UNKNOWN;
+    if (value->solved) {
+        size_t slot = attribute_of(part, attribute)->solved == SOLVED_ONCE ? 0 : (size_t)condition;
+        if (!solved_value(attribute_of(part, attribute), value->solved[slot], out))
+            return false;
+        *origin = ORIGIN_SOLVED;
+        return true;
+    }
+    if (value->value.type == VALUE_NONE)
+        return false;
+    *out = value->value;
+    *origin = value->origin;
+    return true;
+}
+
+static const struct kind *world_kind(const void *data, size_t part)
+{
+    return ((const struct rig *)data)->parts[part].kind;
+}
+
+static const char *world_id(const void *data, size_t part)
+{
+    return ((const struct rig *)data)->parts[part].id;
+}
+
+static size_t world_related(const void *data, size_t part, const char *relation, const size_t **out)
+{
+    return rig_related(data, part, relation, out);
+}
+
+struct formula_world rig_world(const struct rig *rig)
+{
+    return (struct formula_world){.data = rig,
+                                  .value = world_value,
+                                  .kind = world_kind,
+                                  .id = world_id,
+                                  .related = world_related};
+}
+
+size_t rig_find_part(const struct rig *rig, const char *id)
+{
+    size_t index;
+    return names_find(rig->names, id, &index) ? index : NO_PART;
+}
