@@ -44,6 +44,11 @@ enum outcome document_read(struct arena *arena, const char *name, const char *by
 enum outcome document_read_file(struct arena *arena, const char *path,
                                 const struct document_limits *limits,
                                 struct diagnostics *diagnostics, struct node **root);
+/* The bytes of a file alone, for a second reader of the same bytes. *bytes is malloc'ed, for the caller to
+ * free; NULL unless OK. */
+enum outcome document_bytes(struct arena *arena, const char *path,
+                            const struct document_limits *limits, struct diagnostics *diagnostics,
+                            char **bytes, size_t *length);
 
 /* The pair of a key in a mapping, or NULL. */
 const struct node_pair *node_find(const struct node *mapping, const char *key);

@@ -8,7 +8,7 @@
 #include "document/document.h"
 
 struct contents {
-    char *bytes; /* malloc; owned by document_read_file */
+    char *bytes; /* malloc; the caller of document_bytes gets it */
     size_t length, room;
     size_t first; /* room to begin with */
 };
@@ -111,13 +111,14 @@ static enum outcome read_descriptor(int descriptor, struct contents *contents,
     return read_all(descriptor, contents, limits->file_bytes + 1, diagnostics, file);
 }
 
-enum outcome document_read_file(struct arena *arena, const char *path,
-                                const struct document_limits *limits,
-                                struct diagnostics *diagnostics, struct node **root)
+enum outcome document_bytes(struct arena *arena, const char *path,
+                            const struct document_limits *limits, struct diagnostics *diagnostics,
+                            char **bytes, size_t *length)
 {
     struct contents contents = {0};
     const char *file = arena_string(arena, path);
-    *root = NULL;
+    *bytes = NULL;
+    *length = 0;
     if (!file)
         return OUTCOME_NO_MEMORY;
     /* O_NONBLOCK: opening a pipe that nobody writes to must not wait. */
@@ -128,9 +129,25 @@ enum outcome document_read_file(struct arena *arena, const char *path,
     }
     enum outcome outcome = read_descriptor(descriptor, &contents, limits, diagnostics, file);
     close(descriptor);
+    if (outcome != OUTCOME_OK) {
+        free(contents.bytes);
+        return diagnostics->out_of_memory ? OUTCOME_NO_MEMORY : outcome;
+    }
+    *bytes = contents.bytes;
+    *length = contents.length;
+    return OUTCOME_OK;
+}
+
+enum outcome document_read_file(struct arena *arena, const char *path,
+                                const struct document_limits *limits,
+                                struct diagnostics *diagnostics, struct node **root)
+{
+    char *bytes;
+    size_t length;
+    *root = NULL;
+    enum outcome outcome = document_bytes(arena, path, limits, diagnostics, &bytes, &length);
     if (outcome == OUTCOME_OK)
-        outcome =
-            document_read(arena, path, contents.bytes, contents.length, limits, diagnostics, root);
-    free(contents.bytes);
+        outcome = document_read(arena, path, bytes, length, limits, diagnostics, root);
+    free(bytes);
     return diagnostics->out_of_memory ? OUTCOME_NO_MEMORY : outcome;
 }
