@@ -39,7 +39,8 @@ struct attribute {
     const char *about;           /* a sentence */
     const char *ask;     /* what to ask a seller, without question mark; NULL: not asked */
     const char *assume;  /* formula of a default over the same part and site; NULL: none */
-    const char *because; /* why that default */
+    struct place assume_at; /* of its first character */
+    const char *because;    /* why that default */
     const char *minimum, *maximum; /* a value outside is refused; NULL: no limit */
     bool difference;               /* a temperature difference: 5 degC is read as 5 K */
     enum solved solved;

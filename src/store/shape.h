@@ -1,0 +1,14 @@
+/* shape.h - whether a tree has the keys and the kinds of value that a file of
+ * kinds, catalogue entries or rules must have. Private to the store. */
+#ifndef RT_SHAPE_H
+#define RT_SHAPE_H
+#include "document/document.h"
+
+/* Every fault goes to diagnostics with its place; false when there was one. */
+bool shape_check(struct arena *arena, const struct node *root, struct diagnostics *diagnostics);
+
+/* "copper, brass or steel" in the arena; NULL when memory runs out. */
+const char *words_or(struct arena *arena, const char *const *words, size_t count);
+/* A text in quotes for a message, cut when it is long; "" when memory runs out. */
+const char *shown(struct arena *arena, const char *text);
+#endif
