@@ -25,6 +25,7 @@ struct frame {
     bool key_read; /* of a mapping: the next node is a value */
     bool dropped;  /* its key was refused: the value goes too */
     bool key_plain;
+    char bracket; /* [ or {; '\0' in block style */
     const char *key;
     struct place key_at;
 };
@@ -164,14 +165,15 @@ static void attach(struct reader *reader, struct node *node)
         (struct node_pair){frame->key, frame->key_at, node};
 }
 
-static void open_frame(struct reader *reader, struct node *node)
+static void open_frame(struct reader *reader, struct node *node, bool flow)
 {
     if (!ARENA_GROW(reader->scratch, &reader->frames)) {
         out_of_memory(reader);
         return;
     }
+    char bracket = !flow ? '\0' : node->type == NODE_MAPPING ? '{' : '[';
     reader->frames.at[reader->frames.count++] =
-        (struct frame){.node = node, .first = reader->children.count};
+        (struct frame){.node = node, .first = reader->children.count, .bracket = bracket};
 }
 
 /* ---- keys ---- */
@@ -434,7 +436,7 @@ static void read_key(struct reader *reader, const yaml_event_t *event, struct pl
                             "this key has %zu bytes; a key may have %zu.", length,
                             reader->limits->key_bytes);
     } else if (plain && length == 0) {
-        fault(reader, at, "a key is missing before this ':'.");
+        fault(reader, at, "a key is missing here.");
     } else if (!(key = keep_text(reader, event, &damaged))) {
         return;
     } else if (plain && strcmp(key, "<<") == 0) {
@@ -497,7 +499,7 @@ static void read_alias(struct reader *reader, const yaml_event_t *event)
     attach(reader, node);
 }
 
-static void open_container(struct reader *reader, enum node_type type, struct place at)
+static void open_container(struct reader *reader, enum node_type type, struct place at, bool flow)
 {
     if (reader->frames.count >= reader->limits->depth) {
         if (may_report(reader, at))
@@ -517,10 +519,19 @@ static void open_container(struct reader *reader, enum node_type type, struct pl
     } else {
         attach(reader, node);
     }
-    open_frame(reader, node);
+    open_frame(reader, node, flow);
 }
 
 /* ---- events ---- */
+
+/* What follows the document is told from the bytes: asking libyaml for a second one would have it
+ * read any number of directives first. */
+static void end_document(struct reader *reader, yaml_mark_t end)
+{
+    bool more = syntax_report_rest(&reader->source, byte_of(reader, end), reader->diagnostics);
+    if (more && reader->root && reader->root->type != NODE_SCALAR)
+        reader->root->damaged = true;
+}
 
 static void read_event(struct reader *reader, const yaml_event_t *event)
 {
@@ -534,20 +545,20 @@ static void read_event(struct reader *reader, const yaml_event_t *event)
         break;
     case YAML_MAPPING_START_EVENT:
         report_marks(reader, at, event->data.mapping_start.anchor, event->data.mapping_start.tag);
-        open_container(reader, NODE_MAPPING, at);
+        open_container(reader, NODE_MAPPING, at,
+                       event->data.mapping_start.style == YAML_FLOW_MAPPING_STYLE);
         break;
     case YAML_SEQUENCE_START_EVENT:
         report_marks(reader, at, event->data.sequence_start.anchor, event->data.sequence_start.tag);
-        open_container(reader, NODE_SEQUENCE, at);
+        open_container(reader, NODE_SEQUENCE, at,
+                       event->data.sequence_start.style == YAML_FLOW_SEQUENCE_STYLE);
         break;
     case YAML_MAPPING_END_EVENT:
     case YAML_SEQUENCE_END_EVENT:
         close_frame(reader);
         break;
     case YAML_DOCUMENT_END_EVENT:
-        /* A second document is told from the bytes: asking libyaml for it would have it read
-         * any number of directives first. */
-        syntax_report_rest(&reader->source, byte_of(reader, event->end_mark), reader->diagnostics);
+        end_document(reader, event->end_mark);
         reader->stopped = true;
         break;
     case YAML_STREAM_END_EVENT:
@@ -568,7 +579,10 @@ static void end_on_error(struct reader *reader)
     }
     if (reader->latest && reader->latest_end == reader->parser.problem_mark.line)
         reader->latest->damaged = true;
-    syntax_report(&reader->source, &reader->parser, reader->diagnostics);
+    struct opening open = {0};
+    if (top(reader))
+        open = (struct opening){top(reader)->node->at, top(reader)->bracket};
+    syntax_report(&reader->source, &reader->parser, open, reader->diagnostics);
 }
 
 static void read_events(struct reader *reader)

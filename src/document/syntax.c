@@ -10,6 +10,7 @@ struct snag {
     const char *problem, *context;  /* libyaml's words; context may be NULL */
     size_t byte, began;             /* where it was noticed; where the thing began */
     struct place noticed, began_at; /* the same as places; began_at.line 0: none */
+    struct opening open;
 };
 
 __attribute__((format(printf, 4, 5))) static void say(const struct snag *snag, struct place at,
@@ -205,6 +206,12 @@ static bool is_closing(char c)
     return c == ']' || c == '}';
 }
 
+static void say_never_closed(const struct snag *snag, struct opening open)
+{
+    say(snag, open.at, nowhere, "this %c is never closed; put a %c where it ends.", open.bracket,
+        open.bracket == '[' ? ']' : '}');
+}
+
 /* Inside [ ] or { }. */
 static void say_in_brackets(const struct snag *snag)
 {
@@ -212,8 +219,7 @@ static void say_in_brackets(const struct snag *snag)
     char open = byte_at(snag->source, snag->began), close = open == '[' ? ']' : '}';
     char here = byte_at(snag->source, snag->byte);
     if (snag->byte >= snag->source->length)
-        say(snag, snag->began_at, nowhere, "this %c is never closed; put a %c where it ends.", open,
-            close);
+        say_never_closed(snag, (struct opening){snag->began_at, open});
     else if (is_closing(here))
         say(snag, snag->noticed, snag->began_at, "this %c closes a %c; put a %c here.", here, open,
             close);
@@ -233,10 +239,14 @@ static void say_nothing_there(const struct snag *snag)
 {
     char word[EXCERPT + 8];
     char here = byte_at(snag->source, snag->byte);
-    if (snag->byte >= snag->source->length && snag->context && snag->began_at.line)
+    if (snag->byte >= snag->source->length && snag->open.bracket)
+        say_never_closed(snag, snag->open);
+    else if (snag->byte >= snag->source->length)
         say(snag, snag->noticed, nowhere, "the file ends where a value is due.");
     else if (here == ',')
         say(snag, snag->noticed, nowhere, "an entry is missing before this comma.");
+    else if (here == ':')
+        say(snag, snag->noticed, nowhere, "a key is missing before this ':'.");
     else if (is_closing(here))
         say(snag, snag->noticed, nowhere, "this %c closes nothing that is open here.", here);
     else
@@ -355,13 +365,15 @@ static const struct known *find_known(const struct snag *snag)
     return NULL;
 }
 
-void syntax_report(const struct source *source, const yaml_parser_t *parser,
+void syntax_report(const struct source *source, const yaml_parser_t *parser, struct opening open,
                    struct diagnostics *diagnostics)
 {
     char word[EXCERPT + 8];
-    struct snag snag = {
-        source, diagnostics, parser->problem ? parser->problem : "", parser->context, 0, 0,
-        {0},    {0}};
+    struct snag snag = {.source = source,
+                        .diagnostics = diagnostics,
+                        .problem = parser->problem ? parser->problem : "",
+                        .context = parser->context,
+                        .open = open};
     /* The reader has no mark: it tells a byte. Nothing that the scan let pass makes it fail. */
     snag.byte = parser->error == YAML_READER_ERROR ? parser->problem_offset
                                                    : scan_byte(source, parser->problem_mark.index);
@@ -409,7 +421,7 @@ static void report_rest_at(const struct source *source, size_t i, struct diagnos
                         excerpt(source, i, word));
 }
 
-void syntax_report_rest(const struct source *source, size_t byte, struct diagnostics *diagnostics)
+bool syntax_report_rest(const struct source *source, size_t byte, struct diagnostics *diagnostics)
 {
     for (size_t i = byte; i < source->length; i++) {
         if (i == line_start(source, i) && is_marker(source, i, '.'))
@@ -420,7 +432,8 @@ void syntax_report_rest(const struct source *source, size_t byte, struct diagnos
                 i++;
         if (i < source->length && !ends(byte_at(source, i))) {
             report_rest_at(source, i, diagnostics);
-            return;
+            return true;
         }
     }
+    return false;
 }
