@@ -16,6 +16,16 @@ enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics);
  * that a person with a spanner can follow. Appends nothing when there is nothing to say. */
 void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition, struct text *out);
 
+/* The given figures (with none assumed) whose lack keeps a solved attribute of a part unknown in a condition:
+ * the part's own, and those of the other parts of its circuit. 0: nothing lacks, the attribute has no meaning
+ * there (a panel's amps in the dark, the flow of a valve that is shut). At most `room` are given. */
+struct solve_gap {
+    size_t part;
+    const char *attribute; /* "max_head" */
+};
+size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
+                     struct solve_gap *out, size_t room);
+
 /* Largest relative imbalance at any node of the last solve, over all conditions: for tests and `figures`. */
 double solve_imbalance(const struct rig *rig);
 #endif
