@@ -21,8 +21,8 @@ struct quantity {
 };
 
 struct unit {
-    const char *name; /* as it is printed; "" for a bare number */
-    double scale;     /* SI value of one; of a temperature: of a difference of one */
+    const char *name; /* as it is printed; "" for a bare number; NULL for a product without a name */
+    double scale;     /* SI value of one; of a temperature: of a difference of one; AWG: NAN */
     double offset;    /* degC of its zero (degF: -160/9.); 0 for all else */
     struct dimension dimension;
 };
@@ -62,6 +62,9 @@ bool quantity_subtract(struct quantity a, struct quantity b, struct quantity *ou
 bool quantity_multiply(struct quantity a, struct quantity b, struct quantity *out);
 bool quantity_divide(struct quantity a, struct quantity b, struct quantity *out);
 bool quantity_power(struct quantity a, double exponent, struct quantity *out);
+
+/* What was read as a temperature in `unit`, where a difference is meant: 9 degF is 5 K. Others stay. */
+struct quantity quantity_as_difference(struct quantity quantity, struct unit unit);
 
 /* The dimensions alone, for checking formulas before there are values. */
 bool dimension_add(struct dimension a, struct dimension b, struct dimension *out);
