@@ -161,8 +161,17 @@ static bool says(double figure)
 /* False for a figure that is there and not a positive number. */
 static bool above_zero(double figure)
 {
-    return isnan(figure) || (figure > 0.0 && isfinite(figure));
+    return isnan(figure) || figure > 0.0;
 }
+
+/* False for a positive figure that no single module has, in V, A or W; beyond
+ * it the arithmetic would overflow. */
+static bool within_reason(double figure)
+{
+    return isnan(figure) || (figure > 1e-6 && figure < 1e6);
+}
+
+static const char far_off[] = "its figures are beyond any solar panel";
 
 static const char *why_unreadable(const struct pv_label *label)
 {
@@ -172,14 +181,14 @@ static const char *why_unreadable(const struct pv_label *label)
         return "vmp and voc must be above 0 V";
     if (!above_zero(label->imp_a) || !above_zero(label->isc_a))
         return "imp and isc must be above 0 A";
-    if (label->power_pct_per_k >= 0.0 || isinf(label->power_pct_per_k))
+    if (label->power_pct_per_k >= 0.0)
         return "power_temp must be below 0 %/K; a panel gives less when it is hot";
-    if (label->voc_pct_per_k >= 0.0 || label->voc_v_per_k >= 0.0 || isinf(label->voc_pct_per_k) ||
-        isinf(label->voc_v_per_k))
+    if (label->voc_pct_per_k >= 0.0 || label->voc_v_per_k >= 0.0)
         return "voc_temp must be below 0; a panel's voltage falls when it is hot";
-    if (isinf(label->isc_pct_per_k) || isinf(label->isc_a_per_k))
-        return "isc_temp must be a finite number";
-    return NULL;
+    bool reasonable = within_reason(label->power_w) && within_reason(label->vmp_v) &&
+                      within_reason(label->imp_a) && within_reason(label->voc_v) &&
+                      within_reason(label->isc_a);
+    return reasonable ? NULL : far_off;
 }
 
 /* A curve that falls, ever more steeply, from (0, isc) to (voc, 0) lies below its tangent at
@@ -270,6 +279,8 @@ struct pv_fit pv_fit(const struct pv_label *label)
     fit.warnings = doubts(label, &fit);
     if (!pv_fit_parameters(&fit))
         fit.refused = "vmp x imp is too near voc x isc for any solar cell";
+    else if (!isfinite(fit.power_pct_per_k_met) || isinf(fit.voc_pct_per_k))
+        fit.refused = far_off;
     return fit;
 }
 

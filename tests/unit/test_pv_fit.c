@@ -281,6 +281,48 @@ static void random_labels(void **state)
     assert_true(refused > 0 && refused < 1000);
 }
 
+/* Anything may stand on a label. */
+static void absurd_labels(void **state)
+{
+    (void)state;
+    static const double figures[] = {
+        NAN, NAN, -INFINITY, INFINITY, -1.0, 0.0,  1e-300, 1e-9, 0.05,  1.0,
+        5.0, 5.5, 12.0,      17.0,     20.0, 24.0, 36.0,   1e9,  1e300,
+    };
+    const size_t count = sizeof figures / sizeof *figures;
+    uint64_t chance = 11;
+    int fitted = 0;
+    for (int i = 0; i < 40000; i++) {
+        double pick[12];
+        for (int j = 0; j < 12; j++)
+            pick[j] = figures[(size_t)spread(&chance, 0.0, (double)count)];
+        struct pv_label label = {
+            .power_w = pick[0],
+            .vmp_v = pick[1],
+            .imp_a = pick[2],
+            .voc_v = pick[3],
+            .isc_a = pick[4],
+            .cells = pick[5],
+            .for_voltage_v = pick[6],
+            .technology = (enum pv_technology)(i % 4),
+            .isc_pct_per_k = pick[7],
+            .isc_a_per_k = pick[8],
+            .voc_pct_per_k = -pick[9],
+            .voc_v_per_k = -pick[10],
+            .power_pct_per_k = -pick[11],
+        };
+        struct pv_fit fit = pv_fit(&label);
+        if (fit.refused)
+            continue;
+        fitted++;
+        assert_true(isfinite(fit.cell.series_ohm) && isfinite(fit.cell.shunt_siemens));
+        assert_true(isfinite(fit.gap_ev) && isfinite(fit.power_pct_per_k_met));
+        check_meets_label(&fit);
+    }
+    print_message("absurd labels: %d of 40000 can be fitted all the same\n", fitted);
+    assert_true(fitted > 50);
+}
+
 /* ---- The module list ---- */
 
 enum { MODULES_MAX = 4096, CONDITIONS = 5 };
@@ -706,7 +748,9 @@ static void refused_labels(void **state)
         {20, 5, 19.9, 4.99, NAN, NAN, "too near"},
         {-20, 5, 16, 4, NAN, NAN, "above 0 V"},
         {20, 0, 16, 4, NAN, NAN, "above 0 A"},
-        {20, INFINITY, 16, 4, NAN, NAN, "above 0 A"},
+        {20, INFINITY, 16, 4, NAN, NAN, "beyond any"},
+        {20, 5, 16, 4, -0.4, -INFINITY, "beyond any"},
+        {2e6, 5, 1.6e6, 4, NAN, NAN, "beyond any"},
         {20, 5, NAN, 4, NAN, NAN, "vmp is not known"},
         {20, 5, 16, NAN, NAN, NAN, "imp is not known"},
         {20, 5, NAN, NAN, NAN, NAN, "vmp is not known"},
@@ -779,6 +823,7 @@ int main(void)
         cmocka_unit_test(published_parameters),
         cmocka_unit_test(agrees_with_plain_bisection),
         cmocka_unit_test(random_labels),
+        cmocka_unit_test(absurd_labels),
         cmocka_unit_test(module_list),
         cmocka_unit_test(from_power_and_vmp),
         cmocka_unit_test(coefficients_by_level),
