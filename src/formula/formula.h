@@ -54,6 +54,9 @@ const struct formula *formula_compile(struct arena *arena, const char *text, str
 /* The type of what it yields: dimension of a QUANTITY, RANGE, WORD, WORDS, or truth (type VALUE_NONE, *truth). */
 enum value_type formula_type(const struct formula *formula, struct dimension *dimension, bool *truth);
 
+/* Does it hold a comparison of quantities (<, <=, >, >=), so that it has a limit? */
+bool formula_compares(const struct formula *formula);
+
 /* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for themselves.
  * {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the attribute's own. */
 const struct formula_words *formula_words_compile(struct arena *arena, const char *text, struct place at,

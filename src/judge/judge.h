@@ -44,7 +44,8 @@ struct finding {
 };
 
 struct judgement {
-    size_t promises, hold;
+    size_t promises; /* those that hold, and the errors, cautions, questions and accepted findings; reminders apart */
+    size_t hold;
     size_t by_level[LEVEL_COUNT]; /* not counting accepted ones */
     size_t accepted;
     const struct finding *findings; /* in file order, the worst first at one place */

@@ -2,6 +2,7 @@
  * attribute it is. Strings and arrays belong to the arena of whoever made them. */
 #ifndef RT_VALUE_H
 #define RT_VALUE_H
+#include "base/text.h"
 #include "quantity/quantity.h"
 
 enum value_type {
@@ -50,4 +51,8 @@ struct value {
         } fittings;
     } as;
 };
+
+/* Prints a value as a person would write it: "15 A", "6 V .. 26 V", "yes", "always, timed". Quantities in the
+ * unit of this name ("": a bare number; NULL or one that does not fit: as a practitioner expects). */
+void value_print(struct text *text, const struct value *value, const char *unit);
 #endif

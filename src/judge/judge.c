@@ -1,0 +1,530 @@
+/* judge.c - every rule on every pairing of a rig; what does not hold becomes a
+ * finding with its words, its working and the figures that it rests on. */
+#include "judge/judge.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "judge/rulebook.h"
+#include "solve/solve.h"
+
+#define NEED_RULE "need.is-met" /* stands for each line under `needs:` */
+#define GAPS_MAX 16             /* figures that one question can ask for */
+
+struct gaps {
+    struct solve_gap at[GAPS_MAX];
+    size_t count;
+};
+
+struct judge {
+    struct arena *arena;
+    const struct rulebook *book;
+    const struct rig *rig;
+    struct formula_world world;
+    const struct judge_options *options;
+    struct judgement *out;
+    struct {
+        struct finding *at;
+        size_t count, room;
+    } findings;
+    struct text text; /* for building strings */
+    bool no_memory;
+};
+
+static struct finding *new_finding(struct judge *judge)
+{
+    if (!ARENA_GROW(judge->arena, &judge->findings)) {
+        judge->no_memory = true;
+        return NULL;
+    }
+    struct finding *finding = &judge->findings.at[judge->findings.count++];
+    *finding = (struct finding){.working = ""};
+    return finding;
+}
+
+/* What was built in judge->text, kept in the arena; "" when memory ran out, which is noted. */
+static const char *keep_text(struct judge *judge)
+{
+    const char *kept = judge->text.failed
+                           ? NULL
+                           : arena_copy(judge->arena, judge->text.bytes ? judge->text.bytes : "",
+                                        judge->text.length);
+    if (!kept)
+        judge->no_memory = true;
+    text_clear(&judge->text);
+    return kept ? kept : "";
+}
+
+static const struct attribute *used_attribute(const struct rig *rig, const struct formula_use *use)
+{
+    return &rig->parts[use->part].kind->attributes[use->attribute];
+}
+
+/* ---- what is missing ---- */
+
+static void add_gap(struct gaps *gaps, size_t part, const char *attribute)
+{
+    for (size_t i = 0; i < gaps->count; i++)
+        if (gaps->at[i].part == part && strcmp(gaps->at[i].attribute, attribute) == 0)
+            return;
+    if (gaps->count < GAPS_MAX)
+        gaps->at[gaps->count++] = (struct solve_gap){part, attribute};
+}
+
+/* The given figures that an unknown value waits for; none when it has no meaning there. */
+static void add_gaps_of(const struct rig *rig, const struct formula_use *use, struct gaps *gaps)
+{
+    const struct attribute *attribute = used_attribute(rig, use);
+    if (attribute->solved == SOLVED_NO) {
+        add_gap(gaps, use->part, attribute->name);
+        return;
+    }
+    struct solve_gap lacking[GAPS_MAX];
+    size_t count =
+        solve_missing(rig, use->part, use->attribute, use->condition, lacking, GAPS_MAX);
+    for (size_t i = 0; i < count; i++)
+        add_gap(gaps, lacking[i].part, lacking[i].attribute);
+}
+
+static bool use_is_missing(const void *data, const struct formula_use *use)
+{
+    struct gaps gaps = {.count = 0};
+    add_gaps_of(data, use, &gaps);
+    return gaps.count > 0;
+}
+
+static const char *const *gap_names(struct judge *judge, const struct gaps *gaps)
+{
+    const char **names = ARENA_TAKE(judge->arena, gaps->count + 1, const char *);
+    for (size_t i = 0; names && i < gaps->count; i++) {
+        names[i] = arena_print(judge->arena, "%s.%s", judge->rig->parts[gaps->at[i].part].id,
+                               gaps->at[i].attribute);
+        if (!names[i])
+            names = NULL;
+    }
+    if (!names)
+        judge->no_memory = true;
+    return names;
+}
+
+static void print_gap(struct judge *judge, const struct solve_gap *gap)
+{
+    const struct part *part = &judge->rig->parts[gap->part];
+    int index = kind_attribute(part->kind, gap->attribute);
+    const struct attribute *attribute = index < 0 ? NULL : &part->kind->attributes[index];
+    if (attribute && attribute->ask)
+        text_print(&judge->text, "%s of %s (%s)", gap->attribute, part->id, attribute->ask);
+    else
+        text_print(&judge->text, "%s of %s%s%s%s", gap->attribute, part->id,
+                   attribute && attribute->about ? " (" : "",
+                   attribute && attribute->about ? attribute->about : "",
+                   attribute && attribute->about ? ")" : "");
+}
+
+static void ask(struct judge *judge, struct finding *finding, const struct gaps *gaps)
+{
+    finding->level = LEVEL_QUESTION;
+    finding->missing = gap_names(judge, gaps);
+    finding->missing_count = finding->missing ? gaps->count : 0;
+    text_add(&judge->text, "Can't tell without ");
+    for (size_t i = 0; i < gaps->count; i++) {
+        if (i)
+            text_add(&judge->text, i + 1 == gaps->count ? " and " : ", ");
+        print_gap(judge, &gaps->at[i]);
+    }
+    text_add(&judge->text, gaps->count > 1 ? "; find them out or ask the seller."
+                                           : "; find it out or ask the seller.");
+    finding->message = keep_text(judge);
+}
+
+/* ---- the figures and the working ---- */
+
+/* "fuse.rating" by its role in the pairing, else by the part's id. */
+static const char *use_name(struct judge *judge, const struct compiled_rule *rule, const size_t *parts,
+                            const struct formula_use *use)
+{
+    const char *owner = judge->rig->parts[use->part].id;
+    for (size_t i = 0; rule && i < rule->role_count; i++)
+        if (parts[i] == use->part)
+            owner = rule->roles[i].name;
+    const char *name =
+        arena_print(judge->arena, "%s.%s", owner, used_attribute(judge->rig, use)->name);
+    if (!name)
+        judge->no_memory = true;
+    return name ? name : "";
+}
+
+static const char *because_of(const struct rig *rig, const struct formula_use *use)
+{
+    return rig->parts[use->part].values[use->attribute].because;
+}
+
+static void add_values(struct judge *judge, struct finding *finding, const struct compiled_rule *rule,
+                       const size_t *parts, const struct formula_uses *uses)
+{
+    struct finding_value *values = ARENA_TAKE(judge->arena, uses->count + 1, struct finding_value);
+    if (!values) {
+        judge->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < uses->count; i++) {
+        const struct formula_use *use = &uses->at[i];
+        struct finding_value *value = &values[finding->value_count];
+        if (!judge->world.value(judge->rig, use->part, use->attribute, use->condition, &value->value,
+                                &value->origin))
+            continue;
+        value->name = use_name(judge, rule, parts, use);
+        if (value->origin == ORIGIN_ASSUMED)
+            value->because = because_of(judge->rig, use);
+        finding->value_count++;
+    }
+    finding->values = values;
+}
+
+/* The solver's own lines on a solved value, indented under it. */
+static void add_solved_working(struct judge *judge, const struct formula_use *use)
+{
+    struct text lines = {0};
+    solve_working(judge->rig, use->part, use->attribute, use->condition, &lines);
+    char *rest = NULL;
+    for (char *line = lines.length ? strtok_r(lines.bytes, "\n", &rest) : NULL; line;
+         line = strtok_r(NULL, "\n", &rest))
+        text_print(&judge->text, "  %s\n", line);
+    judge->text.failed = judge->text.failed || lines.failed;
+    text_drop(&lines);
+}
+
+static void add_use_working(struct judge *judge, const struct finding *finding,
+                            const struct formula_use *use)
+{
+    const struct rig *rig = judge->rig;
+    enum origin origin = ORIGIN_UNKNOWN;
+    struct value value;
+    if (!judge->world.value(rig, use->part, use->attribute, use->condition, &value, &origin))
+        return;
+    const struct attribute *attribute = used_attribute(rig, use);
+    const struct part_value *held = &rig->parts[use->part].values[use->attribute];
+    text_print(&judge->text, "%s.%s = ", rig->parts[use->part].id, attribute->name);
+    value_print(&judge->text, &value, attribute->unit);
+    if (finding->has_condition && use->condition != finding->condition)
+        text_print(&judge->text, " at %s", condition_name(use->condition));
+    if (origin == ORIGIN_ASSUMED)
+        text_print(&judge->text, ", assumed: %s", held->because ? held->because : "usual");
+    else if (origin == ORIGIN_GIVEN)
+        text_print(&judge->text, ", given in line %u", held->at.line);
+    else if (origin == ORIGIN_LISTED)
+        text_add(&judge->text, ", from the catalogue");
+    text_add(&judge->text, "\n");
+    if (origin == ORIGIN_SOLVED)
+        add_solved_working(judge, use);
+}
+
+static void add_working(struct judge *judge, struct finding *finding, const size_t *parts,
+                        const struct formula *formula, const struct formula_uses *uses)
+{
+    for (size_t i = 0; i < uses->count; i++)
+        add_use_working(judge, finding, &uses->at[i]);
+    formula_working(formula, &judge->world, parts, finding->condition, &judge->text);
+    finding->working = keep_text(judge);
+}
+
+/* ---- findings ---- */
+
+static const struct accept *find_accept(const struct judge *judge, const struct finding *finding)
+{
+    for (size_t i = 0; i < judge->rig->accept_count; i++) {
+        const struct accept *accept = &judge->rig->accepts[i];
+        if (strcmp(accept->rule, finding->rule) != 0)
+            continue;
+        if (accept->until && judge->options->today && strcmp(accept->until, judge->options->today) < 0)
+            continue;
+        for (size_t k = 0; k < finding->part_count; k++)
+            if (strcmp(accept->on, finding->parts[k]) == 0)
+                return accept;
+    }
+    return NULL;
+}
+
+static void place_finding(struct judge *judge, struct finding *finding, const size_t *parts, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        finding->parts[i] = judge->rig->parts[parts[i]].id;
+    finding->part_count = count;
+    finding->at = judge->rig->parts[parts[count - 1]].at;
+    if (count > 1)
+        finding->also = judge->rig->parts[parts[0]].at;
+}
+
+static const char *print_words(struct judge *judge, const struct formula_words *words,
+                               const size_t *parts, enum condition condition)
+{
+    if (!words)
+        return NULL;
+    formula_words_print(words, &judge->world, parts, condition, &judge->text);
+    return keep_text(judge);
+}
+
+static void tell_failure(struct judge *judge, const struct compiled_rule *rule, const size_t *parts,
+                         const struct promise *promise, struct finding *finding)
+{
+    finding->level = promise->level;
+    finding->has_margin = promise->has_margin;
+    finding->margin = promise->margin;
+    bool caution = promise->level == LEVEL_CAUTION && rule->caution_says;
+    const struct formula_words *words = promise->level == LEVEL_REMINDER ? rule->remind
+                                        : caution                        ? rule->caution_says
+                                                                         : rule->says;
+    finding->message = print_words(judge, words, parts, promise->condition);
+    finding->mend = print_words(judge, rule->mend, parts, promise->condition);
+    if (promise->formula)
+        add_working(judge, finding, parts, promise->formula, &promise->uses);
+}
+
+static void tell_promise(struct judge *judge, const struct compiled_rule *rule, const size_t *parts,
+                         const struct promise *promise)
+{
+    struct finding *finding = new_finding(judge);
+    if (!finding)
+        return;
+    finding->rule = rule->rule->name;
+    finding->from = rule->rule;
+    finding->has_condition = (rule->every || rule->one) && promise->level != LEVEL_REMINDER;
+    finding->condition = promise->condition;
+    place_finding(judge, finding, parts, rule->role_count);
+    add_values(judge, finding, rule, parts, &promise->uses);
+    if (promise->failed) {
+        tell_failure(judge, rule, parts, promise, finding);
+    } else {
+        struct gaps gaps = {.count = 0};
+        for (size_t i = 0; i < promise->uses.count; i++)
+            if (promise->uses.at[i].unknown)
+                add_gaps_of(judge->rig, &promise->uses.at[i], &gaps);
+        ask(judge, finding, &gaps);
+    }
+    finding->accepted = find_accept(judge, finding);
+}
+
+static void judge_pair(struct judge *judge, const struct compiled_rule *rule, const size_t *parts)
+{
+    struct promise promise =
+        promise_judge(rule, &judge->world, parts, judge->options->one_condition,
+                      judge->options->condition, use_is_missing, judge->rig);
+    if (!promise.asked)
+        return;
+    if (promise.failed || promise.missing)
+        tell_promise(judge, rule, parts, &promise);
+    else
+        judge->out->hold++;
+}
+
+static void judge_subject(struct judge *judge, const struct compiled_rule *rule, size_t subject)
+{
+    if (rule->role_count == 1) {
+        judge_pair(judge, rule, &subject);
+        return;
+    }
+    const size_t *others;
+    size_t count = rig_related(judge->rig, subject, rule->relation, &others);
+    for (size_t i = 0; i < count; i++) {
+        const size_t parts[2] = {subject, others[i]};
+        if (role_takes(&rule->roles[1], judge->rig->parts[others[i]].kind))
+            judge_pair(judge, rule, parts);
+    }
+}
+
+/* Is the rule asked for: by its name, its family, or none named? */
+static bool is_wanted(const struct judge *judge, const struct rule *rule)
+{
+    const char *only = judge->options->only;
+    if (rule->practice != PRACTICE_ANY && rule->practice != judge->rig->practice)
+        return false;
+    if (!only)
+        return true;
+    size_t length = strlen(only);
+    return strncmp(rule->name, only, length) == 0 &&
+           (rule->name[length] == '\0' || rule->name[length] == '.');
+}
+
+static bool is_spare(const struct part *part)
+{
+    return part_is(part, "spare", "yes");
+}
+
+static void judge_rules(struct judge *judge)
+{
+    for (size_t r = 0; r < judge->book->rule_count && !judge->no_memory; r++) {
+        const struct compiled_rule *rule = &judge->book->rules[r];
+        if (!is_wanted(judge, rule->rule) || strcmp(rule->rule->name, NEED_RULE) == 0)
+            continue;
+        for (size_t i = 0; i < judge->rig->part_count; i++)
+            if (role_takes(&rule->roles[0], judge->rig->parts[i].kind) &&
+                !is_spare(&judge->rig->parts[i]))
+                judge_subject(judge, rule, i);
+    }
+}
+
+/* ---- needs ---- */
+
+static void tell_need(struct judge *judge, const struct rule *rule, const struct need *need,
+                      const struct formula_result *result, const struct formula_uses *uses)
+{
+    struct gaps gaps = {.count = 0};
+    for (size_t i = 0; i < uses->count && result->truth == TRUTH_UNKNOWN; i++)
+        if (uses->at[i].unknown)
+            add_gaps_of(judge->rig, &uses->at[i], &gaps);
+    struct finding *finding = new_finding(judge);
+    if (!finding)
+        return;
+    finding->rule = NEED_RULE;
+    finding->from = rule;
+    finding->at = need->at;
+    if (uses->count) {
+        finding->parts[0] = judge->rig->parts[uses->at[0].part].id;
+        finding->part_count = 1;
+    }
+    add_values(judge, finding, NULL, NULL, uses);
+    finding->condition = uses->count ? uses->at[0].condition : CONDITION_BRIGHT_NOON;
+    if (gaps.count) {
+        ask(judge, finding, &gaps);
+    } else {
+        finding->level = LEVEL_ERROR;
+        finding->has_margin = result->has_margin;
+        finding->margin = result->margin;
+        if (result->truth == TRUTH_UNKNOWN)
+            text_print(&judge->text, "`%s` can't be judged: it has no meaning there.", need->text);
+        else if (result->has_margin)
+            text_print(&judge->text, "`%s` is not met: it falls short by %.3g %%.", need->text,
+                       -100.0 * result->margin);
+        else
+            text_print(&judge->text, "`%s` is not met.", need->text);
+        finding->message = keep_text(judge);
+        add_working(judge, finding, need->parts, need->formula, uses);
+    }
+    finding->accepted = find_accept(judge, finding);
+}
+
+static void judge_needs(struct judge *judge)
+{
+    const struct rule *rule = store_rule(judge->book->store, NEED_RULE);
+    if (judge->options->only &&
+        strncmp(NEED_RULE, judge->options->only, strlen(judge->options->only)) != 0)
+        return;
+    for (size_t i = 0; i < judge->rig->need_count && !judge->no_memory; i++) {
+        const struct need *need = &judge->rig->needs[i];
+        if (!need->formula)
+            continue;
+        struct formula_uses uses = {0};
+        struct formula_result result = formula_evaluate(need->formula, &judge->world, need->parts,
+                                                        CONDITION_BRIGHT_NOON, &uses);
+        if (result.truth == TRUTH_YES)
+            judge->out->hold++;
+        else
+            tell_need(judge, rule, need, &result, &uses);
+    }
+}
+
+/* ---- mistakes in the file, order, sums ---- */
+
+static void add_mistakes(struct judge *judge, const struct diagnostics *diagnostics)
+{
+    for (size_t i = 0; i < diagnostics->count; i++) {
+        const struct diagnostic *mistake = &diagnostics->at[i];
+        struct finding *finding = new_finding(judge);
+        if (!finding)
+            return;
+        finding->rule = mistake->topic;
+        finding->level = mistake->level;
+        finding->at = mistake->at;
+        finding->also = mistake->also;
+        finding->message = mistake->message;
+    }
+    judge->no_memory = judge->no_memory || diagnostics->out_of_memory;
+}
+
+static bool same_missing(const struct finding *a, const struct finding *b)
+{
+    if (a->level != LEVEL_QUESTION || b->level != LEVEL_QUESTION || !a->missing_count ||
+        a->missing_count != b->missing_count)
+        return false;
+    for (size_t i = 0; i < a->missing_count; i++)
+        if (strcmp(a->missing[i], b->missing[i]) != 0)
+            return false;
+    return true;
+}
+
+/* One question for all the promises that wait for the same figures. */
+static void merge_questions(struct judge *judge)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < judge->findings.count; i++) {
+        struct finding *finding = &judge->findings.at[i];
+        size_t k = 0;
+        while (k < kept && !same_missing(&judge->findings.at[k], finding))
+            k++;
+        if (k == kept)
+            judge->findings.at[kept++] = *finding;
+    }
+    judge->findings.count = kept;
+}
+
+static int compare_findings(const void *a, const void *b)
+{
+    const struct finding *x = a, *y = b;
+    if (x->at.line != y->at.line)
+        return x->at.line < y->at.line ? -1 : 1;
+    if (x->at.column != y->at.column)
+        return x->at.column < y->at.column ? -1 : 1;
+    if (x->level != y->level)
+        return x->level < y->level ? -1 : 1;
+    int by_rule = strcmp(x->rule, y->rule);
+    if (by_rule)
+        return by_rule;
+    for (size_t i = 0; i < x->part_count && i < y->part_count; i++)
+        if (strcmp(x->parts[i], y->parts[i]) != 0)
+            return strcmp(x->parts[i], y->parts[i]);
+    return strcmp(x->message ? x->message : "", y->message ? y->message : "");
+}
+
+static enum outcome finish(struct judge *judge)
+{
+    merge_questions(judge);
+    if (judge->findings.count)
+        qsort(judge->findings.at, judge->findings.count, sizeof *judge->findings.at, compare_findings);
+    for (size_t i = 0; i < judge->findings.count; i++) {
+        const struct finding *finding = &judge->findings.at[i];
+        if (finding->accepted)
+            judge->out->accepted++;
+        else
+            judge->out->by_level[finding->level]++;
+    }
+    judge->out->promises = judge->out->hold + judge->out->by_level[LEVEL_ERROR] +
+                           judge->out->by_level[LEVEL_CAUTION] +
+                           judge->out->by_level[LEVEL_QUESTION] + judge->out->accepted;
+    judge->out->findings = judge->findings.at;
+    judge->out->finding_count = judge->findings.count;
+    text_drop(&judge->text);
+    return judge->no_memory ? OUTCOME_NO_MEMORY : OUTCOME_OK;
+}
+
+enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
+                       const struct diagnostics *diagnostics, const struct judge_options *options,
+                       struct judgement *out)
+{
+    struct judge judge = {.arena = rig->arena, .book = book, .rig = rig, .options = options,
+                          .out = out, .world = rig_world(rig)};
+    *out = (struct judgement){0};
+    add_mistakes(&judge, diagnostics);
+    judge_rules(&judge);
+    judge_needs(&judge);
+    return finish(&judge);
+}
+
+enum outcome judge_unreadable(struct arena *arena, const struct diagnostics *diagnostics,
+                              struct judgement *out)
+{
+    struct judge judge = {.arena = arena, .out = out};
+    *out = (struct judgement){0};
+    add_mistakes(&judge, diagnostics);
+    return finish(&judge);
+}

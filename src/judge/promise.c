@@ -1,0 +1,125 @@
+/* promise.c - how one promise comes out, over the conditions in which it has to
+ * be kept: what fails counts before what is unknown, an error before a caution,
+ * and of several failures the one with the smallest margin. */
+#include <math.h>
+#include <string.h>
+
+#include "judge/rulebook.h"
+
+struct judging {
+    const struct compiled_rule *rule;
+    const struct formula_world *world;
+    const size_t *parts;
+    bool (*means)(const void *data, const struct formula_use *use);
+    const void *data;
+};
+
+static bool something_missing(const struct judging *judging, const struct formula_uses *uses)
+{
+    for (size_t i = 0; i < uses->count; i++)
+        if (uses->at[i].unknown && judging->means(judging->data, &uses->at[i]))
+            return true;
+    return false;
+}
+
+/* Is this failure worse than what was found so far? */
+static bool is_worse(const struct promise *promise, enum level level,
+                     const struct formula_result *result)
+{
+    if (!promise->failed || level != promise->level)
+        return !promise->failed || level < promise->level;
+    return result->has_margin && (!promise->has_margin || result->margin < promise->margin);
+}
+
+static void keep(struct promise *promise, const struct formula *formula, enum condition condition,
+                 const struct formula_result *result, const struct formula_uses *uses)
+{
+    promise->condition = condition;
+    promise->formula = formula;
+    promise->has_margin = result->has_margin;
+    promise->margin = result->margin;
+    promise->uses = *uses;
+}
+
+static void note_unknown(const struct judging *judging, struct promise *promise,
+                         const struct formula *formula, enum condition condition,
+                         const struct formula_result *result, const struct formula_uses *uses)
+{
+    if (!something_missing(judging, uses))
+        return;
+    promise->asked = true;
+    if (promise->failed || promise->missing)
+        return;
+    promise->missing = true;
+    keep(promise, formula, condition, result, uses);
+}
+
+static void judge_formula(const struct judging *judging, struct promise *promise,
+                          const struct formula *formula, enum level level, enum condition condition)
+{
+    struct formula_uses uses = {0};
+    struct formula_result result =
+        formula_evaluate(formula, judging->world, judging->parts, condition, &uses);
+    if (result.truth == TRUTH_UNKNOWN) {
+        note_unknown(judging, promise, formula, condition, &result, &uses);
+        return;
+    }
+    promise->asked = promise->decided = true;
+    if (result.truth == TRUTH_NO && is_worse(promise, level, &result)) {
+        promise->failed = true;
+        promise->missing = false;
+        promise->level = level;
+        keep(promise, formula, condition, &result, &uses);
+    } else if (!promise->failed && !promise->missing && result.has_margin &&
+               (!promise->has_margin || result.margin < promise->margin)) {
+        keep(promise, formula, condition, &result, &uses);
+    }
+}
+
+static enum truth applies(const struct judging *judging, struct promise *promise,
+                          enum condition condition)
+{
+    if (!judging->rule->when)
+        return TRUTH_YES;
+    struct formula_uses uses = {0};
+    struct formula_result result =
+        formula_evaluate(judging->rule->when, judging->world, judging->parts, condition, &uses);
+    if (result.truth == TRUTH_UNKNOWN)
+        note_unknown(judging, promise, judging->rule->when, condition, &result, &uses);
+    return result.truth;
+}
+
+static void judge_condition(const struct judging *judging, struct promise *promise,
+                            enum condition condition)
+{
+    if (applies(judging, promise, condition) != TRUTH_YES)
+        return;
+    if (judging->rule->reminder) {
+        promise->asked = promise->decided = promise->failed = true;
+        promise->level = LEVEL_REMINDER;
+        promise->condition = condition;
+        return;
+    }
+    if (judging->rule->error)
+        judge_formula(judging, promise, judging->rule->error, LEVEL_ERROR, condition);
+    if (judging->rule->caution)
+        judge_formula(judging, promise, judging->rule->caution, LEVEL_CAUTION, condition);
+}
+
+struct promise promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
+                             const size_t *parts, bool one_condition, enum condition only,
+                             bool (*means)(const void *data, const struct formula_use *use),
+                             const void *data)
+{
+    const struct judging judging = {rule, world, parts, means, data};
+    struct promise promise = {0};
+    if (rule->every) {
+        for (int c = 0; c < CONDITION_COUNT; c++)
+            if (!one_condition || (enum condition)c == only)
+                judge_condition(&judging, &promise, (enum condition)c);
+    } else if (!one_condition || !rule->one || rule->condition == only) {
+        judge_condition(&judging, &promise,
+                        rule->one ? rule->condition : CONDITION_BRIGHT_NOON);
+    }
+    return promise;
+}

@@ -1,0 +1,48 @@
+/* rulebook.h - a store's rules, compiled: shared by judging and proving. */
+#ifndef RT_RULEBOOK_H
+#define RT_RULEBOOK_H
+#include "judge/judge.h"
+
+struct compiled_rule {
+    const struct rule *rule;
+    struct formula_role roles[2]; /* the pairing's; one of the same name twice: the second is `other` */
+    size_t role_count;
+    const char *relation; /* of a pairing of two */
+    bool every;           /* judged under every condition */
+    bool one;             /* or under one: */
+    enum condition condition;
+    const struct formula *when, *error, *caution; /* NULL: none */
+    bool reminder;
+    const struct formula *const *lets;
+    const struct formula_words *says, *caution_says, *mend, *remind;
+};
+
+struct rulebook {
+    const struct store *store;
+    const struct compiled_rule *rules;
+    size_t rule_count;
+};
+
+bool role_takes(const struct formula_role *role, const struct kind *kind);
+
+/* How one promise came out, over the conditions in which it has to be kept. */
+struct promise {
+    bool asked;  /* its `when` held in some condition */
+    bool decided;
+    bool missing;    /* something given is missing, and nothing failed */
+    enum level level; /* of a promise that failed: ERROR, CAUTION, REMINDER */
+    bool failed;
+    enum condition condition; /* the worst one: the smallest margin */
+    bool has_margin;
+    double margin;
+    const struct formula *formula; /* what failed, or what could not be decided */
+    struct formula_uses uses;      /* in that condition */
+};
+
+/* Judges one promise. `means` tells whether an unknown value counts as missing (true) or as without meaning in
+ * that condition (false: the condition is then not asked). */
+struct promise promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
+                             const size_t *parts, bool one_condition, enum condition only,
+                             bool (*means)(const void *data, const struct formula_use *use),
+                             const void *data);
+#endif
