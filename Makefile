@@ -23,14 +23,37 @@ LDLIBS = -lcyaml -lyaml -ljansson -lklu -lamd -lbtf -lcolamd -lsuitesparseconfig
 
 LIBRARY_SOURCES := $(sort $(shell find src -mindepth 2 -name '*.c'))
 LIBRARY_OBJECTS := $(LIBRARY_SOURCES:%.c=$(BUILD)/%.o)
+DATA_FOLDERS := $(wildcard rules catalogue)
+DATA_FILES := $(if $(DATA_FOLDERS),$(shell find $(DATA_FOLDERS) -type d -o -name '*.yaml'))
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests/unit/test_*.c)))
 
 .PHONY: all unit clean
 all: $(BUILD)/librigtally.a
 
-$(BUILD)/librigtally.a: $(LIBRARY_OBJECTS)
+# The library is everything but main, with the kinds, catalogue and rules built in.
+$(BUILD)/librigtally.a: $(LIBRARY_OBJECTS) $(BUILD)/builtin.o
 	@mkdir -p $(@D)
 	rm -f $@ && ar rcs $@ $^
+
+# embed reads the data as rigtally itself would and writes it as const tables; wrong data
+# stops the build. Folders are prerequisites too, so that a file that goes away is noticed.
+$(BUILD)/libembed.a: $(LIBRARY_OBJECTS)
+	@mkdir -p $(@D)
+	rm -f $@ && ar rcs $@ $^
+
+$(BUILD)/embed: src/embed.c $(BUILD)/libembed.a
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $< $(BUILD)/libembed.a $(LDFLAGS) $(LDLIBS) -o $@
+
+# embed leaves builtin.c alone when it would say the same again, so that nothing else is built anew.
+$(BUILD)/builtin.stamp: $(BUILD)/embed $(DATA_FILES)
+	$(BUILD)/embed $(BUILD)/builtin.c $(DATA_FOLDERS)
+	@touch $@
+
+$(BUILD)/builtin.c: $(BUILD)/builtin.stamp ;
+
+# Long texts are data here: a compiler need not take more than 4095 characters, ours do.
+$(BUILD)/builtin.o: $(BUILD)/builtin.c
+	$(CC) $(CPPFLAGS) $(CFLAGS) -Wno-overlength-strings -MMD -MP -c $< -o $@
 
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)

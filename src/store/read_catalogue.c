@@ -34,7 +34,9 @@ static void unknown_attribute(struct reader *reader, const struct kind *kind,
     for (size_t i = 0; i < kind->attribute_count; i++)
         near_offer(&search, kind->attributes[i].name);
     const char *key = shown(reader->arena, pair->key);
-    if (near_best(&search))
+    if (cut_by_comma(pair))
+        COMPLAIN(reader, TOPIC_UNITS, pair->key_at, CUT_BY_COMMA, key);
+    else if (near_best(&search))
         COMPLAIN(reader, TOPIC_WORDS, pair->key_at, "a %s has no '%s'; did you mean %s?",
                  kind->name, key, near_best(&search));
     else

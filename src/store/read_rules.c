@@ -24,18 +24,26 @@ static enum practice read_practice(struct reader *reader, const struct node *nod
 
 static void check_under(struct reader *reader, const struct node *node, const char *text)
 {
+    const char *names[CONDITION_COUNT + 1] = {"every"};
     enum condition condition;
     struct near_search search;
     if (!text || strcmp(text, "every") == 0 || condition_find(text, &condition))
         return;
     near_begin(&search, text);
     near_offer(&search, "every");
-    for (unsigned i = 0; i < CONDITION_COUNT; i++)
-        near_offer(&search, condition_name((enum condition)i));
-    const char *near = near_best(&search);
-    COMPLAIN(reader, TOPIC_WORDS, value_of(node, "under")->at,
-             near ? "there is no condition '%s'; did you mean %s?" : "there is no condition '%s'.",
-             shown(reader->arena, text), near);
+    for (unsigned i = 0; i < CONDITION_COUNT; i++) {
+        names[i + 1] = condition_name((enum condition)i);
+        near_offer(&search, names[i + 1]);
+    }
+    struct place at = value_of(node, "under")->at;
+    const char *seen = shown(reader->arena, text);
+    const char *all = words_or(reader->arena, names, CONDITION_COUNT + 1);
+    if (near_best(&search))
+        COMPLAIN(reader, TOPIC_WORDS, at, "there is no condition '%s'; did you mean %s?", seen,
+                 near_best(&search));
+    else
+        COMPLAIN(reader, TOPIC_WORDS, at, "there is no condition '%s'; under takes %s.", seen,
+                 all ? all : "");
 }
 
 /* fuse.protects-cable: one point, words with hyphens on both sides. */

@@ -84,6 +84,12 @@ static const struct shape_key *find_key(const struct shape_record *record, const
     return NULL;
 }
 
+bool cut_by_comma(const struct node_pair *pair)
+{
+    const char *key = pair->key;
+    return key[0] >= '0' && key[0] <= '9' && pair->value->type == NODE_SCALAR && pair->value->empty;
+}
+
 static void unknown_key(struct check *check, const struct shape_record *record,
                         const struct node_pair *pair)
 {
@@ -97,6 +103,10 @@ static void unknown_key(struct check *check, const struct shape_record *record,
             words[count++] = record->keys[i].key;
     }
     const char *key = shown(check->arena, pair->key);
+    if (cut_by_comma(pair)) {
+        COMPLAIN(check, pair->key_at, CUT_BY_COMMA, key);
+        return;
+    }
     if (near_best(&search)) {
         COMPLAIN(check, pair->key_at, "%s has no '%s'; did you mean %s?", record->what, key,
                  near_best(&search));
@@ -121,8 +131,6 @@ static const char *node_word(const struct node *node)
 
 static void check_text(struct check *check, const char *key, const struct node *node)
 {
-    if (node->damaged) /* told already */
-        return;
     if (node->type == NODE_SCALAR && !node->empty)
         return;
     COMPLAIN(check, node->at, "%s takes a text, but there is %s.", key, node_word(node));
@@ -163,6 +171,8 @@ static void check_list(struct check *check, const struct shape_key *key, const s
 
 static void check_value(struct check *check, const struct shape_key *key, const struct node *node)
 {
+    if (node->type == NODE_SCALAR && node->damaged) /* told already */
+        return;
     switch (key->shape) {
     case SHAPE_TEXT:
         check_text(check, key->key, node);

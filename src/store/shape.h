@@ -7,6 +7,10 @@
 /* Every fault goes to diagnostics with its place; false when there was one. */
 bool shape_check(struct arena *arena, const struct node *root, struct diagnostics *diagnostics);
 
+/* True of `5 V` in { voltage: 3,5 V }: to YAML a key of its own. The format takes the key. */
+bool cut_by_comma(const struct node_pair *pair);
+#define CUT_BY_COMMA "'%s' stands alone after a comma; a decimal comma must be a point, as in 3.5."
+
 /* "copper, brass or steel" in the arena; NULL when memory runs out. */
 const char *words_or(struct arena *arena, const char *const *words, size_t count);
 /* A text in quotes for a message, cut when it is long; "" when memory runs out. */

@@ -204,7 +204,9 @@ static const char *truth_word(const char *word)
     return NULL;
 }
 
-static void unknown_word(struct reading *reading, struct place at, const char *word)
+/* `verb`: "cannot be" or "has no" */
+static void unknown_word(struct reading *reading, struct place at, const char *word,
+                         const char *verb)
 {
     const struct attribute *attribute = reading->attribute;
     const char *truth = truth_word(word), *seen = shown(reading->arena, word);
@@ -218,24 +220,37 @@ static void unknown_word(struct reading *reading, struct place at, const char *w
         COMPLAIN(reading, TOPIC_WORDS, at, "%s takes yes or no; write %s in place of '%s'.",
                  attribute->name, truth, seen);
     else if (near_best(&search))
-        COMPLAIN(reading, TOPIC_WORDS, at, "%s cannot be '%s'; did you mean %s?", attribute->name,
+        COMPLAIN(reading, TOPIC_WORDS, at, "%s %s '%s'; did you mean %s?", attribute->name, verb,
                  seen, near_best(&search));
     else
-        COMPLAIN(reading, TOPIC_WORDS, at, "%s cannot be '%s'; it takes %s.", attribute->name, seen,
+        COMPLAIN(reading, TOPIC_WORDS, at, "%s %s '%s'; it takes %s.", attribute->name, verb, seen,
                  words ? words : "");
+}
+
+static const char *what_it_takes(enum value_type type)
+{
+    switch (type) {
+    case VALUE_TEXT:
+        return "a text";
+    case VALUE_ID:
+    case VALUE_IDS:
+        return "the id of a part";
+    default:
+        return "a word";
+    }
 }
 
 /* A word of the attribute's list, or any when it has none. */
 static const char *read_word(struct reading *reading, const struct node *node)
 {
     const struct attribute *attribute = reading->attribute;
-    const char *text = scalar(reading, node, "a word");
+    const char *text = scalar(reading, node, what_it_takes(attribute->type));
     if (!text)
         return NULL;
     if (attribute->word_count > 0) {
         const char *word = allowed(attribute, text);
         if (!word)
-            unknown_word(reading, node->at, text);
+            unknown_word(reading, node->at, text, "cannot be");
         return word;
     }
     const char *word = arena_string(reading->arena, text);
@@ -256,15 +271,17 @@ static void read_words(struct reading *reading, const struct node *node, struct 
     out->as.words.count = count;
 }
 
-static void read_point(struct reading *reading, const struct node *node, struct value_point *out)
+/* False when it is no pair at all: the rest of the list will not be better. */
+static bool read_point(struct reading *reading, const struct node *node, struct value_point *out)
 {
-    static const char *const names[2] = {"flow", "head"};
+    static const char *const names[2] = {"the first figure of a point",
+                                         "the second figure of a point"};
     const struct dimension wants[2] = {flow, head};
     struct quantity *into[2] = {&out->x, &out->y};
     if (node->type != NODE_SEQUENCE || node->count != 2) {
         COMPLAIN(reading, TOPIC_UNITS, node->at,
                  "a point of %s is [flow, head], as [120 L/h, 2.5 m].", reading->attribute->name);
-        return;
+        return false;
     }
     for (size_t i = 0; i < 2; i++) {
         const char *why, *text = scalar(reading, node->items[i], "one value");
@@ -277,6 +294,7 @@ static void read_point(struct reading *reading, const struct node *node, struct 
             check_dimension(reading, node->items[i]->at, names[i], seen, into[i]->dimension,
                             wants[i]);
     }
+    return true;
 }
 
 static void read_points(struct reading *reading, const struct node *node, struct value *out)
@@ -290,7 +308,8 @@ static void read_points(struct reading *reading, const struct node *node, struct
     struct value_point *points = ARENA_TAKE(reading->arena, node->count, struct value_point);
     reading->no_memory |= !points;
     for (size_t i = 0; points && i < node->count; i++)
-        read_point(reading, node->items[i], &points[i]);
+        if (!read_point(reading, node->items[i], &points[i]))
+            return;
     out->as.points.at = points;
     out->as.points.count = node->count;
 }
@@ -329,6 +348,9 @@ static void read_fitting(struct reading *reading, const struct node *node,
             out->number = read_number(reading, pair->value, "number");
         else if (strcmp(pair->key, "k") == 0)
             out->k = read_number(reading, pair->value, "k");
+        else if (cut_by_comma(pair))
+            COMPLAIN(reading, TOPIC_UNITS, pair->key_at, CUT_BY_COMMA,
+                     shown(reading->arena, pair->key));
         else
             COMPLAIN(reading, TOPIC_WORDS, pair->key_at,
                      "a fitting has no '%s'; it may have number or k.",
@@ -349,7 +371,7 @@ static void read_fittings(struct reading *reading, const struct node *node, stru
     for (size_t i = 0; fittings && i < node->count; i++) {
         const struct node_pair *pair = &node->pairs[i];
         if (reading->attribute->word_count > 0 && !allowed(reading->attribute, pair->key))
-            unknown_word(reading, pair->key_at, pair->key);
+            unknown_word(reading, pair->key_at, pair->key, "has no");
         fittings[i].name = arena_string(reading->arena, pair->key);
         reading->no_memory |= !fittings[i].name;
         if (fittings[i].name)
