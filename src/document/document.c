@@ -192,6 +192,7 @@ static void set_key(struct reader *reader, const char *key, struct place at, boo
 }
 
 struct key_order {
+    uint64_t hash;
     const char *key;
     size_t order;
 };
@@ -199,6 +200,8 @@ struct key_order {
 static int compare_keys(const void *left, const void *right)
 {
     const struct key_order *a = left, *b = right;
+    if (a->hash != b->hash)
+        return a->hash < b->hash ? -1 : 1;
     int by_text = strcmp(a->key, b->key);
     if (by_text)
         return by_text;
@@ -228,7 +231,17 @@ static void drop_repeated_few(struct reader *reader, struct node_pair *pairs, si
     }
 }
 
-/* Many: sorted, since no choice of keys makes that slow, as it could a hash table. */
+/* FNV-1a, 64 bits (Fowler, Noll and Vo; constants from memory). */
+static uint64_t hash_of(const char *text)
+{
+    uint64_t hash = 0xCBF29CE484222325u;
+    for (; *text; text++)
+        hash = (hash ^ (unsigned char)*text) * 0x100000001B3u;
+    return hash;
+}
+
+/* Many: sorted, since no choice of keys makes that slow, as it could a hash table. The hash goes
+ * first only because it lies at hand, where the keys are all over memory. */
 static void drop_repeated_many(struct reader *reader, struct node_pair *pairs, size_t count)
 {
     struct key_order *keys = ARENA_TAKE(reader->scratch, count, struct key_order);
@@ -237,10 +250,10 @@ static void drop_repeated_many(struct reader *reader, struct node_pair *pairs, s
         return;
     }
     for (size_t i = 0; i < count; i++)
-        keys[i] = (struct key_order){pairs[i].key, i};
+        keys[i] = (struct key_order){hash_of(pairs[i].key), pairs[i].key, i};
     qsort(keys, count, sizeof *keys, compare_keys);
     for (size_t i = 1, first = 0; i < count; i++) {
-        if (strcmp(keys[i].key, keys[first].key) != 0) {
+        if (keys[i].hash != keys[first].hash || strcmp(keys[i].key, keys[first].key) != 0) {
             first = i;
             continue;
         }
@@ -378,35 +391,34 @@ static void report_escape(struct reader *reader, const yaml_event_t *event)
                     (int)bytes, source->bytes + escape);
 }
 
+static size_t count_faults(const struct source *text)
+{
+    uint32_t code;
+    size_t bytes = 0, faults = 0;
+    for (size_t i = 0; (i = scan_fault(text, i, &code, &bytes)) < text->length; i += bytes)
+        faults++;
+    return faults;
+}
+
 /* The decoded text in the arena; each character that may not be there becomes U+FFFD. */
 static const char *keep_text(struct reader *reader, const yaml_event_t *event, bool *damaged)
 {
-    const char *from = (const char *)event->data.scalar.value;
-    size_t length = event->data.scalar.length, bad = 0, to = 0, bytes;
-    uint32_t code;
-    if (event->data.scalar.style == YAML_DOUBLE_QUOTED_SCALAR_STYLE) {
-        for (size_t i = 0; i < length; i += bytes) {
-            bytes = scan_decode(from + i, length - i, &code);
-            bad += character_judge(code) != CHARACTER_FINE;
-        }
-    }
-    char *text = bad ? ARENA_TAKE(reader->arena, length + 2 * bad + 1, char)
-                     : arena_copy(reader->arena, from, length);
-    if (!text) {
+    struct source text = {.bytes = (const char *)event->data.scalar.value,
+                          .length = event->data.scalar.length};
+    /* Only escapes can bring in what the scan of the bytes did not see. */
+    size_t faults =
+        event->data.scalar.style == YAML_DOUBLE_QUOTED_SCALAR_STYLE ? count_faults(&text) : 0;
+    const char *kept = faults ? scan_replace(reader->arena, &text, faults)
+                              : arena_copy(reader->arena, text.bytes, text.length);
+    if (!kept) {
         out_of_memory(reader);
         return NULL;
     }
-    if (bad) {
+    if (faults) {
         *damaged = true;
         report_escape(reader, event);
-        for (size_t i = 0; i < length; i += bytes) {
-            bytes = scan_decode(from + i, length - i, &code);
-            bool fine = character_judge(code) == CHARACTER_FINE;
-            memcpy(text + to, fine ? from + i : "\xEF\xBF\xBD", fine ? bytes : 3);
-            to += fine ? bytes : 3;
-        }
     }
-    return text;
+    return kept;
 }
 
 static bool stands_for_nothing(const char *text)
@@ -573,7 +585,8 @@ static void read_event(struct reader *reader, const yaml_event_t *event)
  * was meant to be a key. */
 static void end_on_error(struct reader *reader)
 {
-    if (reader->parser.error == YAML_MEMORY_ERROR) {
+    /* libyaml 0.2.5 fails with no error at all when memory for a tag's handle runs out. */
+    if (reader->parser.error == YAML_MEMORY_ERROR || reader->parser.error == YAML_NO_ERROR) {
         out_of_memory(reader);
         return;
     }

@@ -156,8 +156,7 @@ static void report_character(struct scanner *scanner, size_t byte, uint32_t code
     }
 }
 
-/* The next byte from `byte` on that does not begin a fine character, or the length. */
-static size_t next_fault(const struct source *source, size_t byte, uint32_t *code, size_t *bytes)
+size_t scan_fault(const struct source *source, size_t byte, uint32_t *code, size_t *bytes)
 {
     while (byte < source->length) {
         unsigned char lead = (unsigned char)source->bytes[byte];
@@ -173,31 +172,27 @@ static size_t next_fault(const struct source *source, size_t byte, uint32_t *cod
     return byte;
 }
 
-/* Reports the characters that may not stand here. *spare is by how much a copy grows when
- * U+FFFD takes their places. */
-static void judge_characters(struct scanner *scanner, size_t *spare)
+/* Reports the characters that may not stand here. */
+static void judge_characters(struct scanner *scanner)
 {
     uint32_t code = 0;
-    size_t bytes = 0;
-    *spare = 0;
-    for (size_t i = next_fault(&scanner->source, 0, &code, &bytes); i < scanner->source.length;
-         i = next_fault(&scanner->source, i + bytes, &code, &bytes)) {
+    size_t bytes = 0, i = 0;
+    while (scanner->faults <= MOST_FAULTS &&
+           (i = scan_fault(&scanner->source, i, &code, &bytes)) < scanner->source.length) {
         report_character(scanner, i, code);
-        if (scanner->faults > MOST_FAULTS)
-            return;
-        *spare += REPLACEMENT_BYTES;
+        i += bytes;
     }
 }
 
-static bool copy_replaced(struct arena *arena, struct source *source, size_t spare)
+const char *scan_replace(struct arena *arena, struct source *source, size_t faults)
 {
-    char *copy = ARENA_TAKE(arena, source->length + spare + 1, char);
+    char *copy = ARENA_TAKE(arena, source->length + faults * REPLACEMENT_BYTES + 1, char);
     size_t to = 0, from = 0, bytes = 0;
     uint32_t code;
     if (!copy)
-        return false;
+        return NULL;
     while (from < source->length) {
-        size_t fault = next_fault(source, from, &code, &bytes);
+        size_t fault = scan_fault(source, from, &code, &bytes);
         memcpy(copy + to, source->bytes + from, fault - from);
         to += fault - from;
         from = fault;
@@ -209,7 +204,7 @@ static bool copy_replaced(struct arena *arena, struct source *source, size_t spa
     }
     source->bytes = copy;
     source->length = to;
-    return true;
+    return copy;
 }
 
 static size_t skip_blanks(const struct source *source, size_t i)
@@ -295,7 +290,6 @@ enum outcome scan_source(struct arena *arena, const struct source *given,
                          struct diagnostics *diagnostics, struct source *clean)
 {
     struct scanner scanner = {*given, diagnostics, 0};
-    size_t spare;
     if (is_utf16(given)) {
         diagnostics_add(diagnostics, LEVEL_ERROR, TOPIC_READS, (struct place){given->file, 1, 1},
                         "the file is in UTF-16; save it as UTF-8.");
@@ -305,8 +299,9 @@ enum outcome scan_source(struct arena *arena, const struct source *given,
         scanner.source.bytes += 3;
         scanner.source.length -= 3;
     }
-    judge_characters(&scanner, &spare);
-    if (spare > 0 && scanner.faults <= MOST_FAULTS && !copy_replaced(arena, &scanner.source, spare))
+    judge_characters(&scanner);
+    if (scanner.faults > 0 && scanner.faults <= MOST_FAULTS &&
+        !scan_replace(arena, &scanner.source, scanner.faults))
         return OUTCOME_NO_MEMORY;
     if (!judge_directives(arena, &scanner))
         return OUTCOME_NO_MEMORY;

@@ -40,6 +40,13 @@ void scan_advance(const struct source *source, size_t from, size_t to, struct pl
 /* The byte at which a code point stands, counted from 0; walks from the start. */
 size_t scan_byte(const struct source *source, size_t index);
 
+/* The next byte from `byte` on at which a character stands that may not, or the length; *code is
+ * that character and *bytes how many it takes. */
+size_t scan_fault(const struct source *source, size_t byte, uint32_t *code, size_t *bytes);
+/* Makes *source a copy in the arena with U+FFFD for each of its faults, and returns its bytes,
+ * which end with a NUL. NULL when memory runs out. */
+const char *scan_replace(struct arena *arena, struct source *source, size_t faults);
+
 /* Judges every byte; *clean is what may be given to libyaml. With faults, which are reported, it is
  * a copy in `arena` in which U+FFFD stands for each bad character and # for the % of a refused
  * directive: every line and column stays, so that the rest can still be read. REFUSED when it is

@@ -1,0 +1,301 @@
+/* test_memory.c - every allocation fails in turn, once and from there on. What
+ * is run must then say so, or do without and come to the same result, and give
+ * back all that it took. malloc and its kin are defined here over the C
+ * library's own, so that the libraries are reached too.
+ *
+ * To put more under test, write a function like run_document() and give it a row
+ * in `entries`. */
+#include "check.h"
+
+#if defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define SANITIZED 1
+#endif
+#endif
+#if defined(__SANITIZE_ADDRESS__)
+#define SANITIZED 1
+#endif
+
+#ifdef SANITIZED
+/* The sanitizers keep malloc for themselves. */
+static void every_allocation_fails_in_turn(void **state)
+{
+    (void)state;
+    skip();
+}
+#define make_file NULL
+#define remove_file NULL
+#else
+
+#include <errno.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "base/outcome.h"
+#include "document/document.h"
+
+/* ---- the allocator ---- */
+
+extern void *__libc_malloc(size_t size);
+extern void *__libc_calloc(size_t count, size_t size);
+extern void *__libc_realloc(void *old, size_t size);
+extern void __libc_free(void *old);
+void *malloc(size_t size);
+void *calloc(size_t count, size_t size);
+void *realloc(void *old, size_t size);
+void free(void *old);
+
+static struct {
+    bool on;           /* counting, and failing */
+    bool from_here_on; /* the one at `fails_at` and all after it, not that one alone */
+    long fails_at;     /* from 0; negative: none */
+    long made;         /* allocations asked for */
+    long held;         /* blocks not given back */
+} allocator = {.fails_at = -1};
+
+static bool fails(void)
+{
+    if (!allocator.on)
+        return false;
+    long number = allocator.made++;
+    bool fail = allocator.fails_at >= 0 && (allocator.from_here_on ? number >= allocator.fails_at
+                                                                   : number == allocator.fails_at);
+    if (fail)
+        errno = ENOMEM;
+    return fail;
+}
+
+static void *held(void *block)
+{
+    allocator.held += allocator.on && block;
+    return block;
+}
+
+void *malloc(size_t size)
+{
+    return fails() ? NULL : held(__libc_malloc(size));
+}
+
+void *calloc(size_t count, size_t size)
+{
+    return fails() ? NULL : held(__libc_calloc(count, size));
+}
+
+void *realloc(void *old, size_t size)
+{
+    if (fails())
+        return NULL;
+    return old ? __libc_realloc(old, size) : held(__libc_realloc(NULL, size));
+}
+
+void free(void *old)
+{
+    allocator.held -= allocator.on && old;
+    __libc_free(old);
+}
+
+/* ---- what is run ---- */
+
+/* A number that differs when the result does: FNV-1a, 64 bits (constants from memory). */
+static void digest_text(uint64_t *digest, const char *text)
+{
+    for (; *text; text++)
+        *digest = (*digest ^ (unsigned char)*text) * 0x100000001B3u;
+    *digest = (*digest ^ 0xFF) * 0x100000001B3u;
+}
+
+static void digest_node(uint64_t *digest, const struct node *node)
+{
+    digest_text(digest, node->type == NODE_MAPPING ? "{" : node->type == NODE_SEQUENCE ? "[" : "");
+    if (node->text)
+        digest_text(digest, node->text);
+    for (size_t i = 0; i < node->count; i++) {
+        if (node->type == NODE_MAPPING)
+            digest_text(digest, node->pairs[i].key);
+        digest_node(digest, node->type == NODE_MAPPING ? node->pairs[i].value : node->items[i]);
+    }
+    digest_text(digest, "}");
+}
+
+static void digest_diagnostics(uint64_t *digest, const struct diagnostics *diagnostics)
+{
+    for (size_t i = 0; i < diagnostics->count; i++)
+        digest_text(digest, diagnostics->at[i].message);
+}
+
+static enum outcome run_document(const char *text, uint64_t *digest)
+{
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    struct node *root = NULL;
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome = document_read(arena, "t.yaml", text, strlen(text),
+                                         &document_limits_default, &diagnostics, &root);
+    if (root)
+        digest_node(digest, root);
+    digest_diagnostics(digest, &diagnostics);
+    arena_drop(arena);
+    return outcome;
+}
+
+static enum outcome run_file(const char *path, uint64_t *digest)
+{
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    struct node *root = NULL;
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome =
+        document_read_file(arena, path, &document_limits_default, &diagnostics, &root);
+    if (root)
+        digest_node(digest, root);
+    digest_diagnostics(digest, &diagnostics);
+    arena_drop(arena);
+    return outcome;
+}
+
+static const char good_text[] =
+    "%YAML 1.2\n---\n# a comment\nname: Bench\nparts:\n  pump: { is: pump, voltage: 12 V }\n"
+    "  drum: { use: drum, \"height\": 0 m, note: 'it''s' }\nlist:\n  - one\n  - [2, 3]\n"
+    "text: |\n  several\n  lines\nfolded: >-\n  of a\n  text\n? long\n: key\n"
+    "a1: 1\na2: 1\na3: 1\na4: 1\na5: 1\na6: 1\na7: 1\na8: 1\na9: 1\na10: 1\na11: 1\na12: 1\n";
+static const char bad_text[] =
+    "%TAG !x! tag:y\n---\na: &b 1\nc: *b\nd: !!str x\ne: !<u> y\nf: \"\\e\\x9b\"\n\"\\0\": \x01\n"
+    "<<: 1\na: 2\n? [k]\n: v\n{x: y}: z\ng: {h:1, i}\nj: [1, {k: [2";
+static const char open_quote[] = "a: [1, 2]\nb: \"never closed\nc: 1\n";
+static const char bad_indent[] = "a:\n    b: 1\n  c: 2\n";
+static const char anchors[] = "&a [*a, &b !!map {c: *a}, !x &d e, ! f]\n";
+static const char two_documents[] = "a: 1\n---\nb: 2\n";
+
+static char file_path[] = "/tmp/rigtally-test-memory-XXXXXX";
+
+static int make_file(void **state)
+{
+    (void)state;
+    int descriptor = mkstemp(file_path);
+    if (descriptor < 0)
+        return -1;
+    ssize_t length = (ssize_t)strlen(good_text);
+    bool written = write(descriptor, good_text, (size_t)length) == length;
+    return close(descriptor) == 0 && written ? 0 : -1;
+}
+
+static int remove_file(void **state)
+{
+    (void)state;
+    return unlink(file_path);
+}
+
+static const struct {
+    const char *name;
+    enum outcome (*run)(const char *input, uint64_t *digest);
+    const char *input;
+    enum outcome outcome; /* when nothing fails */
+} entries[] = {
+    {"document_read: nothing wrong", run_document, good_text, OUTCOME_OK},
+    {"document_read: much wrong", run_document, bad_text, OUTCOME_OK},
+    {"document_read: open quote", run_document, open_quote, OUTCOME_OK},
+    {"document_read: bad indent", run_document, bad_indent, OUTCOME_OK},
+    {"document_read: anchors and tags", run_document, anchors, OUTCOME_OK},
+    {"document_read: two documents", run_document, two_documents, OUTCOME_OK},
+    {"document_read: empty", run_document, "", OUTCOME_REFUSED},
+    {"document_read: no text", run_document, "\xFF\xFE", OUTCOME_REFUSED},
+    {"document_read_file: a file", run_file, file_path, OUTCOME_OK},
+    {"document_read_file: no file", run_file, "no/such/file", OUTCOME_REFUSED},
+    {"document_read_file: a folder", run_file, "/", OUTCOME_REFUSED},
+};
+
+/* ---- one run, in a process of its own ---- */
+
+struct result {
+    enum outcome outcome;
+    uint64_t digest;
+    long made, held;
+};
+
+static struct result run_entry(size_t entry, long fails_at, bool from_here_on)
+{
+    struct result result = {.digest = 0xCBF29CE484222325u};
+    allocator.fails_at = fails_at;
+    allocator.from_here_on = from_here_on;
+    allocator.made = allocator.held = 0;
+    allocator.on = true;
+    result.outcome = entries[entry].run(entries[entry].input, &result.digest);
+    allocator.on = false;
+    result.made = allocator.made;
+    result.held = allocator.held;
+    return result;
+}
+
+/* Runs it in a child, so that a crash is only its own. */
+static bool run_apart(size_t entry, long fails_at, bool from_here_on, struct result *result)
+{
+    int ends[2], status = 0;
+    assert_int_equal(pipe(ends), 0);
+    pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        alarm(20);
+        struct result made = run_entry(entry, fails_at, from_here_on);
+        _exit(write(ends[1], &made, sizeof made) == (ssize_t)sizeof made ? 0 : 1);
+    }
+    close(ends[1]);
+    ssize_t got = read(ends[0], result, sizeof *result);
+    close(ends[0]);
+    assert_int_equal(waitpid(child, &status, 0), child);
+    return got == (ssize_t)sizeof *result && WIFEXITED(status) && WEXITSTATUS(status) == 0;
+}
+
+static const char *judge(const struct result *sound, const struct result *result, bool ended)
+{
+    if (!ended)
+        return "it crashed or hung";
+    if (result->held != 0)
+        return "it did not give back all that it took";
+    if (result->outcome == OUTCOME_NO_MEMORY)
+        return NULL;
+    if (result->outcome != sound->outcome || result->digest != sound->digest)
+        return "it came to another result and did not say that memory ran out";
+    return NULL;
+}
+
+static unsigned fail_each(size_t entry, const struct result *sound, bool from_here_on)
+{
+    unsigned wrong = 0;
+    for (long at = 0; at < sound->made; at++) {
+        struct result result = {0};
+        bool ended = run_apart(entry, at, from_here_on, &result);
+        const char *why = judge(sound, &result, ended);
+        if (why) {
+            print_error("%s: allocation %ld of %ld fails %s: %s\n", entries[entry].name, at + 1,
+                        sound->made, from_here_on ? "and all after it" : "alone", why);
+            wrong++;
+        }
+    }
+    return wrong;
+}
+
+static void every_allocation_fails_in_turn(void **state)
+{
+    (void)state;
+    unsigned wrong = 0;
+    for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {
+        struct result sound = {0};
+        assert_true(run_apart(i, -1, false, &sound));
+        if (sound.outcome != entries[i].outcome || sound.held != 0)
+            fail_msg("%s ends as %d and keeps %ld blocks when nothing fails", entries[i].name,
+                     (int)sound.outcome, sound.held);
+        assert_true(sound.made > 0);
+        wrong += fail_each(i, &sound, false);
+        wrong += fail_each(i, &sound, true);
+    }
+    assert_int_equal(wrong, 0);
+}
+#endif
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(every_allocation_fails_in_turn)};
+    return cmocka_run_group_tests_name("memory", tests, make_file, remove_file);
+}
