@@ -27,8 +27,61 @@ DATA_FOLDERS := $(wildcard rules catalogue)
 DATA_FILES := $(if $(DATA_FOLDERS),$(shell find $(DATA_FOLDERS) -type d -o -name '*.yaml'))
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests/unit/test_*.c)))
 
-.PHONY: all unit clean
-all: $(BUILD)/librigtally.a
+# What Debian packages have to be there: to build, to test.
+BUILD_PACKAGES = gcc libc6-dev libyaml-dev libcyaml-dev libjansson-dev libsuitesparse-dev
+TEST_PACKAGES = libcmocka-dev units clang libclang-rt-dev valgrind jq
+STYLE_PACKAGES = clang-format
+COVERAGE_PACKAGES = clang-19 llvm-19 libclang-rt-19-dev
+
+PREFIX ?= /usr/local
+DEMO = examples/bench-warmer.rig.yaml
+
+.PHONY: all help demo test unit cli clang-build leaks bench coverage format check-style install uninstall clean
+.DEFAULT_GOAL = all
+all: $(BUILD)/rigtally
+
+help:
+	@echo "make              build $(BUILD)/rigtally"
+	@echo "make demo         install what is missing, build, judge an example rig"
+	@echo "make test         install what is missing, build, run every test"
+	@echo "make unit         the unit tests alone; ONLY=test_pv runs one"
+	@echo "make bench        measure speed"
+	@echo "make fuzz         feed the readers broken input for FUZZ_SECONDS each"
+	@echo "make coverage     which lines and conditions the unit tests reach"
+	@echo "make format       lay out the sources; make check-style only looks"
+	@echo "make install      to PREFIX ($(PREFIX)), below DESTDIR"
+	@echo "FLAVOUR=debug or FLAVOUR=sanitize build in folders of their own"
+
+# Installs the Debian packages named in $(1) that are not there yet.
+define packages
+@if command -v dpkg-query >/dev/null; then \
+    missing=$$(for p in $(1); do \
+        dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || echo $$p; done); \
+    if [ -n "$$missing" ]; then \
+        echo "installing" $$missing; \
+        root=$$([ "$$(id -u)" = 0 ] || echo sudo); \
+        $$root apt-get update -qq && \
+        $$root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing >/dev/null; \
+    fi; \
+else echo "not a Debian: the libraries of these packages are needed:" $(1); fi
+endef
+
+demo:
+	$(call packages,$(BUILD_PACKAGES))
+	@$(MAKE) --no-print-directory all
+	@echo; echo "$(BUILD)/rigtally check $(DEMO)"; echo
+	@$(BUILD)/rigtally check $(DEMO) || test $$? -eq 1
+
+# Everything: the unit tests as users build them, then under the sanitizers and with the other
+# compiler, the command line, and a look for leaks.
+test:
+	$(call packages,$(BUILD_PACKAGES) $(TEST_PACKAGES))
+	@$(MAKE) --no-print-directory all unit cli
+	@$(MAKE) --no-print-directory FLAVOUR=sanitize all unit cli
+	@$(MAKE) --no-print-directory clang-build leaks
+
+$(BUILD)/rigtally: src/main.c $(wildcard src/*.c src/*.h) $(BUILD)/librigtally.a
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $(filter-out src/embed.c,$(filter %.c,$^)) $(BUILD)/librigtally.a $(LDFLAGS) $(LDLIBS) -o $@
 
 # The library is everything but main, with the kinds, catalogue and rules built in.
 $(BUILD)/librigtally.a: $(LIBRARY_OBJECTS) $(BUILD)/builtin.o
@@ -66,6 +119,50 @@ $(BUILD)/tests/%: tests/unit/%.c tests/unit/check.h $(BUILD)/librigtally.a
 # Runs every unit test, or one: make unit ONLY=test_pv
 unit: $(if $(ONLY),$(BUILD)/tests/$(ONLY),$(UNIT_TESTS))
 	@for t in $^; do echo "== $$t"; $$t || exit 1; done
+
+# The command line from end to end: tests/cli/*.sh, each given the program.
+cli: $(BUILD)/rigtally
+	@for t in $(sort $(wildcard tests/cli/*.sh)); do sh $$t $(BUILD)/rigtally || exit 1; done
+
+# Clang sees other warnings than GCC; none may be left.
+clang-build:
+	@$(MAKE) --no-print-directory CC=clang BUILD=build-clang EXTRA_CFLAGS=-Werror all
+
+# No memory may be left behind, whatever way a run ends.
+leaks: $(BUILD)/rigtally
+	@for f in $(sort $(wildcard examples/*.rig.yaml)); do \
+	    valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite,indirect,possible \
+	        $(BUILD)/rigtally check $$f >/dev/null; \
+	    [ $$? -lt 2 ] || exit 1; done; echo "no leaks"
+
+bench: all
+	@sh tests/bench/run.sh $(BUILD)
+
+coverage:
+	$(call packages,$(BUILD_PACKAGES) $(TEST_PACKAGES) $(COVERAGE_PACKAGES))
+	@$(MAKE) --no-print-directory CC=clang-19 BUILD=build-coverage \
+	    EXTRA_CFLAGS="-fprofile-instr-generate -fcoverage-mapping -fcoverage-mcdc" \
+	    LLVM_PROFILE_FILE=build-coverage/%p.profraw unit
+	@llvm-profdata-19 merge -o build-coverage/all.profdata build-coverage/*.profraw
+	@llvm-cov-19 report --show-mcdc-summary -instr-profile=build-coverage/all.profdata \
+	    $(patsubst %,-object %,$(patsubst $(BUILD)/%,build-coverage/%,$(UNIT_TESTS))) src
+
+SOURCES = $(shell find src tests -name '*.c' -o -name '*.h')
+format:
+	$(call packages,$(STYLE_PACKAGES))
+	clang-format -i $(SOURCES)
+check-style:
+	$(call packages,$(STYLE_PACKAGES))
+	clang-format --dry-run -Werror $(SOURCES)
+
+install: $(BUILD)/rigtally
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/rigtally
+	install -m 755 $(BUILD)/rigtally $(DESTDIR)$(PREFIX)/bin/rigtally
+	cp -r rules catalogue $(DESTDIR)$(PREFIX)/share/rigtally/
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/rigtally
+	rm -rf $(DESTDIR)$(PREFIX)/share/rigtally
 
 clean:
 	rm -rf build build-*

@@ -661,8 +661,11 @@ static bool read_root(struct reading *reading, const struct node *root)
                         "are judged; split it.",
                         RIG_RELATIONS_MAX);
     const struct node *needs = value_of(root, "needs"), *accepts = value_of(root, "accept");
-    return rig->links && (!needs || read_needs(reading, needs)) &&
-           (!accepts || read_accepts(reading, accepts));
+    if (!rig->links || (needs && !read_needs(reading, needs)) ||
+        (accepts && !read_accepts(reading, accepts)))
+        return false;
+    part_solve_once(&rig->parts[rig->whole], "needs", (double)rig->need_count);
+    return true;
 }
 
 static enum outcome read_tree(struct arena *arena, const struct store *store,
