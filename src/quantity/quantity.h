@@ -38,7 +38,8 @@ void dimension_units(struct dimension dimension, char *out, size_t size);
 const char *dimension_si(struct dimension dimension, char spare[64]);
 
 /* A unit by any of its common writings ("L/h", "l/h", "mm²", "sqmm", "gpm", "°C", "%/K");
- * products and quotients of known units are understood ("W/m2K", "kWh/m2"). False when unknown. */
+ * products and quotients of known units are understood ("W/m2K", "kWh/m2"; in them degC is K).
+ * "" and "1" are the bare number. False when unknown. */
 bool unit_find(const char *name, size_t length, struct unit *out);
 /* Every named unit in the table, for tests and docs; NULL past the end. */
 const struct unit *unit_row(size_t index);
