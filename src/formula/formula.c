@@ -1,0 +1,95 @@
+/* formula.c - from text to a compiled formula. */
+#include "formula/tree.h"
+
+#include <string.h>
+
+static bool keep(struct compiler *compiler, short root, struct formula *out)
+{
+    size_t count = compiler->nodes.count;
+    struct term *nodes = ARENA_TAKE(compiler->arena, count, struct term);
+    if (!nodes) {
+        compiler_no_memory(compiler);
+        return false;
+    }
+    memcpy(nodes, compiler->nodes.at, count * sizeof *nodes);
+    *out = (struct formula){.text = compiler->text,
+                            .nodes = nodes,
+                            .node_count = count,
+                            .root = root,
+                            .role_count = compiler->scope->role_count,
+                            .depth = compiler_depth(compiler, root),
+                            .cost = compiler->cost,
+                            .nesting = compiler->nesting};
+    if (out->depth <= FORMULA_MOST_DEPTH)
+        return true;
+    compiler_refuse(compiler, 0, "with the values that it names the formula goes more than %d levels deep.",
+                    FORMULA_MOST_DEPTH);
+    return false;
+}
+
+static bool compile(struct compiler *compiler, enum formula_wants wants, struct formula *out)
+{
+    short root = compiler_parse(compiler);
+    return root >= 0 && compiler_check(compiler, root, wants) && keep(compiler, root, out);
+}
+
+const struct formula *formula_compile(struct arena *arena, const char *text, struct place at,
+                                      const struct formula_scope *scope, enum formula_wants wants,
+                                      struct diagnostics *diagnostics)
+{
+    size_t length = strnlen(text, FORMULA_MOST_BYTES + 1);
+    struct compiler compiler = {
+        .arena = arena, .text = "", .at = at, .scope = scope, .diagnostics = diagnostics};
+    if (compiler.at.column == 0)
+        compiler.at.column = 1;
+    if (length > FORMULA_MOST_BYTES) {
+        compiler_refuse(&compiler, 0, "the formula is longer than %d bytes.", FORMULA_MOST_BYTES);
+        return NULL;
+    }
+    struct formula *formula = ARENA_TAKE(arena, 1, struct formula);
+    compiler.text = arena_copy(arena, text, length);
+    if (!formula || !compiler.text) {
+        compiler_no_memory(&compiler);
+        return NULL;
+    }
+    return compile(&compiler, wants, formula) ? formula : NULL;
+}
+
+enum value_type formula_type(const struct formula *formula, struct dimension *dimension, bool *truth)
+{
+    const struct term *root = &formula->nodes[formula->root];
+    if (dimension)
+        *dimension = root->dimension;
+    if (truth)
+        *truth = root->type == VALUE_NONE;
+    return root->type;
+}
+
+bool formula_compares(const struct formula *formula)
+{
+    for (size_t i = 0; i < formula->node_count; i++) {
+        const struct term *node = &formula->nodes[i];
+        bool range = (node->op == NODE_IN || node->op == NODE_NOT_IN) &&
+                     formula->nodes[node->second].type == VALUE_RANGE;
+        if (range || (node->op >= NODE_LESS && node->op <= NODE_AT_LEAST) ||
+            (node->op == NODE_LET && formula_compares(node->as.let)))
+            return true;
+    }
+    return false;
+}
+
+bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,
+                       const struct attribute **attribute)
+{
+    for (; *at < formula->node_count; ++*at) {
+        const struct term *node = &formula->nodes[*at];
+        if (node->op != NODE_ATTRIBUTE)
+            continue;
+        const struct reference *reference = node->as.reference;
+        *role = reference->slot < formula->role_count ? reference->slot : SIZE_MAX;
+        *attribute = &reference->kinds[0]->attributes[reference->index[0]];
+        ++*at;
+        return true;
+    }
+    return false;
+}

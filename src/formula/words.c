@@ -1,0 +1,269 @@
+/* words.c - sentences with {formulas} in them, and values as words. */
+#include "formula/tree.h"
+
+#include <string.h>
+
+struct piece {
+    const char *text;              /* plain words; else NULL */
+    const struct formula *formula; /* else NULL: the id of a role's part */
+    size_t role;
+    bool has_unit;
+    struct unit unit;
+};
+
+struct formula_words {
+    struct piece *at;
+    size_t count, room;
+};
+
+/* ---- Reading a template ---- */
+
+static bool add_piece(struct compiler *compiler, struct formula_words *words, struct piece piece)
+{
+    if (!ARENA_GROW(compiler->arena, words)) {
+        compiler_no_memory(compiler);
+        return false;
+    }
+    words->at[words->count++] = piece;
+    return true;
+}
+
+/* Plain words up to the next single brace; doubled ones stand for themselves. */
+static bool add_plain(struct compiler *compiler, struct formula_words *words, unsigned *at)
+{
+    const char *text = compiler->text;
+    char *plain = arena_copy(compiler->arena, text + *at, strlen(text + *at));
+    if (!plain) {
+        compiler_no_memory(compiler);
+        return false;
+    }
+    size_t length = 0;
+    while (text[*at]) {
+        bool brace = text[*at] == '{' || text[*at] == '}';
+        if (brace && text[*at + 1] != text[*at])
+            break;
+        plain[length++] = text[*at];
+        *at += brace ? 2 : 1;
+    }
+    plain[length] = '\0';
+    return length == 0 || add_piece(compiler, words, (struct piece){.text = plain});
+}
+
+/* The closing brace of what begins at `at`, and the last colon outside brackets and quotes. */
+static bool find_close(const char *text, unsigned at, unsigned *close, unsigned *colon)
+{
+    unsigned depth = 0;
+    char quote = '\0';
+    *colon = 0;
+    for (; text[at]; at++) {
+        char c = text[at];
+        if (quote) {
+            quote = c == quote ? '\0' : quote;
+            continue;
+        }
+        if (c == '\'' || c == '"')
+            quote = c;
+        else if (c == '(' || c == '[')
+            depth++;
+        else if ((c == ')' || c == ']') && depth > 0)
+            depth--;
+        else if (c == ':' && depth == 0)
+            *colon = at;
+        else if (c == '{' || c == '}')
+            break;
+    }
+    *close = at;
+    return text[at] == '}';
+}
+
+static struct stretch trimmed(const char *text, unsigned start, unsigned end)
+{
+    while (start < end && strchr(" \t\r\n", text[start]))
+        start++;
+    while (end > start && strchr(" \t\r\n", text[end - 1]))
+        end--;
+    return (struct stretch){(unsigned short)start, (unsigned short)end};
+}
+
+static bool is_role(const struct formula_scope *scope, const char *name, size_t *role)
+{
+    for (size_t i = 0; i < scope->role_count; i++) {
+        if (strcmp(scope->roles[i].name, name) == 0) {
+            *role = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool choose_unit(struct compiler *compiler, struct stretch at, struct piece *piece)
+{
+    const struct term *root = &piece->formula->nodes[piece->formula->root];
+    struct excerpt name = compiler_excerpt(compiler, at);
+    if (!unit_find(compiler->text + at.start, (size_t)(at.end - at.start), &piece->unit)) {
+        compiler_refuse(compiler, at.start, "there is no unit '%s'.", name.text);
+        return false;
+    }
+    piece->has_unit = true;
+    bool number = root->type == VALUE_QUANTITY || root->type == VALUE_RANGE;
+    if (number && dimension_same(piece->unit.dimension, root->dimension))
+        return true;
+    char units[128];
+    dimension_units(root->dimension, units, sizeof units);
+    if (!number)
+        compiler_refuse(compiler, at.start, "'%s' has no unit, so it cannot be told in %s.",
+                        piece->formula->text, name.text);
+    else
+        compiler_refuse(compiler, at.start, "'%s' cannot be told in %s%s%s.", piece->formula->text,
+                        name.text, units[0] ? "; write " : "", units);
+    return false;
+}
+
+static bool is_printable(struct compiler *compiler, unsigned at, const struct formula *formula)
+{
+    enum value_type type = formula->nodes[formula->root].type;
+    if (type != VALUE_POINTS && type != VALUE_FITTINGS)
+        return true;
+    compiler_refuse(compiler, at, "'%s' is a table, which cannot stand in a sentence.", formula->text);
+    return false;
+}
+
+static bool add_formula(struct compiler *compiler, struct formula_words *words, unsigned start,
+                        unsigned end, unsigned colon)
+{
+    struct stretch body = trimmed(compiler->text, start, colon ? colon : end);
+    char *text = arena_copy(compiler->arena, compiler->text + body.start, (size_t)(body.end - body.start));
+    if (!text) {
+        compiler_no_memory(compiler);
+        return false;
+    }
+    struct piece piece = {0};
+    if (!colon && is_role(compiler->scope, text, &piece.role))
+        return add_piece(compiler, words, piece);
+    piece.formula = formula_compile(compiler->arena, text, compiler_place(compiler, body.start),
+                                    compiler->scope, FORMULA_ANY, compiler->diagnostics);
+    if (!piece.formula) {
+        compiler->failed = true;
+        return false;
+    }
+    if (!is_printable(compiler, body.start, piece.formula))
+        return false;
+    if (colon && !choose_unit(compiler, trimmed(compiler->text, colon + 1, end), &piece))
+        return false;
+    return add_piece(compiler, words, piece);
+}
+
+static bool read_pieces(struct compiler *compiler, struct formula_words *words)
+{
+    unsigned at = 0, close, colon;
+    for (;;) {
+        if (!add_plain(compiler, words, &at))
+            return false;
+        if (!compiler->text[at])
+            return true;
+        if (compiler->text[at] == '}') {
+            compiler_refuse(compiler, at, "a closing brace has none that opens; write }} for the sign itself.");
+            return false;
+        }
+        if (!find_close(compiler->text, at + 1, &close, &colon)) {
+            compiler_refuse(compiler, at, "the brace that opens here is never closed; write {{ for the sign itself.");
+            return false;
+        }
+        if (!add_formula(compiler, words, at + 1, close, colon))
+            return false;
+        at = close + 1;
+    }
+}
+
+const struct formula_words *formula_words_compile(struct arena *arena, const char *text, struct place at,
+                                                  const struct formula_scope *scope,
+                                                  struct diagnostics *diagnostics)
+{
+    size_t length = strnlen(text, FORMULA_MOST_BYTES + 1);
+    struct compiler compiler = {
+        .arena = arena, .text = "", .at = at, .scope = scope, .diagnostics = diagnostics};
+    if (compiler.at.column == 0)
+        compiler.at.column = 1;
+    if (length > FORMULA_MOST_BYTES) {
+        compiler_refuse(&compiler, 0, "the sentence is longer than %d bytes.", FORMULA_MOST_BYTES);
+        return NULL;
+    }
+    struct formula_words *words = ARENA_TAKE(arena, 1, struct formula_words);
+    compiler.text = arena_copy(arena, text, length);
+    if (!words || !compiler.text) {
+        compiler_no_memory(&compiler);
+        return NULL;
+    }
+    return read_pieces(&compiler, words) ? words : NULL;
+}
+
+/* ---- Printing ---- */
+
+static void print_list(const struct value *value, struct text *out)
+{
+    size_t count = value->as.words.count;
+    if (count == 0)
+        text_add(out, "none");
+    for (size_t i = 0; i < count; i++) {
+        text_add(out, i == 0 ? "" : i + 1 == count ? " and " : ", ");
+        text_add(out, value->as.words.at[i]);
+    }
+}
+
+void formula_print_value(const struct term *node, const struct formula_result *result,
+                         const struct unit *unit, const char *missing, struct text *out)
+{
+    if (!unit && node->unit.name)
+        unit = &node->unit;
+    switch (result->value.type) {
+    case VALUE_QUANTITY:
+        quantity_print(out, result->value.as.quantity, unit);
+        break;
+    case VALUE_RANGE:
+        quantity_print(out, result->value.as.range.low, unit);
+        text_add(out, " .. "); /* each end with its unit, as value_print does */
+        quantity_print(out, result->value.as.range.high, unit);
+        break;
+    case VALUE_WORD:
+    case VALUE_TEXT:
+    case VALUE_ID:
+        text_add(out, result->value.as.word);
+        break;
+    case VALUE_WORDS:
+    case VALUE_IDS:
+        print_list(&result->value, out);
+        break;
+    case VALUE_POINTS:
+        text_add(out, "(a curve)");
+        break;
+    case VALUE_FITTINGS:
+        text_add(out, "(a list)");
+        break;
+    case VALUE_NONE:
+        text_add(out, result->truth == TRUTH_YES  ? "yes"
+                      : result->truth == TRUTH_NO ? "no"
+                                                  : missing);
+        break;
+    }
+}
+
+void formula_words_print(const struct formula_words *words, const struct formula_world *world,
+                         const size_t *parts, enum condition condition, struct text *out)
+{
+    static const char missing[] = "(unknown)";
+    for (size_t i = 0; i < words->count; i++) {
+        const struct piece *piece = &words->at[i];
+        if (piece->text) {
+            text_add(out, piece->text);
+        } else if (piece->formula) {
+            struct formula_result result =
+                formula_evaluate(piece->formula, world, parts, condition, NULL);
+            formula_print_value(&piece->formula->nodes[piece->formula->root], &result,
+                                piece->has_unit ? &piece->unit : NULL, missing, out);
+        } else {
+            size_t part = parts[piece->role];
+            const char *id = part == SIZE_MAX ? NULL : world->id(world->data, part);
+            text_add(out, id ? id : missing);
+        }
+    }
+}

@@ -1,0 +1,258 @@
+/* working.c - the sum behind a result, printed from the formula itself: its own
+ * text, then the same text with values in place of names. */
+#include "formula/tree.h"
+
+#include <math.h>
+#include <string.h>
+
+struct walk {
+    const struct formula *formula;
+    struct frame *frame;
+    struct text *out;
+    unsigned short cursor; /* up to here the formula's text is printed */
+    bool any;              /* a value was put in */
+};
+
+static bool is_space(char c)
+{
+    return c == ' ' || c == '\t' || c == '\r' || c == '\n';
+}
+
+/* A stretch of the formula's text on one line. */
+static void print_text(struct text *out, const char *text, size_t length)
+{
+    for (size_t i = 0; i < length; i++) {
+        if (!is_space(text[i]))
+            text_add_bytes(out, text + i, 1);
+        else if (i == 0 || !is_space(text[i - 1]))
+            text_add(out, " ");
+    }
+}
+
+static void print_symbols(const struct formula *formula, struct text *out)
+{
+    const char *text = formula->text + strspn(formula->text, " \t\r\n");
+    size_t length = strlen(text);
+    while (length && is_space(text[length - 1]))
+        length--;
+    print_text(out, text, length);
+}
+
+static bool is_arithmetic(enum node_op op)
+{
+    return op >= NODE_NEGATE && op <= NODE_POWER;
+}
+
+/* Puts the value of a node in place of its text; in brackets where a sign or a power beside it would
+ * otherwise be misread. */
+static void put_value(struct walk *walk, short index, enum node_op parent, enum condition condition)
+{
+    const struct term *node = &walk->formula->nodes[index];
+    struct formula_result result = formula_reply(walk->formula, index, walk->frame, condition);
+    bool negative = result.value.type == VALUE_QUANTITY && result.value.as.quantity.value < 0.0;
+    bool brackets = result.value.type == VALUE_QUANTITY &&
+                    (parent == NODE_POWER || (negative && is_arithmetic(parent)));
+    print_text(walk->out, walk->formula->text + walk->cursor, (size_t)(node->at.start - walk->cursor));
+    text_add(walk->out, brackets ? "(" : "");
+    formula_print_value(node, &result, NULL, "unknown", walk->out);
+    text_add(walk->out, brackets ? ")" : "");
+    walk->cursor = node->at.end;
+    walk->any = true;
+}
+
+static void walk_node(struct walk *walk, short index, enum node_op parent, enum condition condition)
+{
+    const struct term *node = &walk->formula->nodes[index];
+    switch (node->op) {
+    case NODE_ATTRIBUTE:
+    case NODE_LET:
+    case NODE_CONDITION:
+    case NODE_PART:
+    case NODE_COUNT:
+    case NODE_TOTAL:
+    case NODE_LEAST:
+    case NODE_MOST:
+    case NODE_ANY:
+    case NODE_ALL:
+        put_value(walk, index, parent, condition);
+        return;
+    case NODE_AT:
+        condition = node->as.condition;
+        break;
+    default:
+        break;
+    }
+    const short below[] = {node->first, node->second, node->third};
+    for (size_t i = 0; i < sizeof below / sizeof *below; i++)
+        for (short child = below[i]; child >= 0; child = i == 0 ? walk->formula->nodes[child].next : -1)
+            walk_node(walk, child, node->op, condition);
+}
+
+/* The formula with its numbers; false (and nothing printed) when it names no value. */
+static bool print_numbers(const struct formula *formula, struct frame *frame, enum condition condition,
+                          struct text *out)
+{
+    unsigned short start = (unsigned short)strspn(formula->text, " \t\r\n");
+    size_t length = out->length;
+    struct walk walk = {.formula = formula, .frame = frame, .out = out, .cursor = start};
+    walk_node(&walk, formula->root, NODE_NAME, condition);
+    size_t end = strlen(formula->text);
+    while (end > walk.cursor && is_space(formula->text[end - 1]))
+        end--;
+    print_text(out, formula->text + walk.cursor, end - walk.cursor);
+    if (!walk.any && !out->failed && out->bytes) {
+        out->length = length;
+        out->bytes[length] = '\0';
+    }
+    return walk.any;
+}
+
+static bool is_single_name(const struct formula *formula)
+{
+    enum node_op op = formula->nodes[formula->root].op;
+    return op == NODE_ATTRIBUTE || op == NODE_LET || op >= NODE_COUNT || op == NODE_CONDITION;
+}
+
+/* ---- Let values ---- */
+
+struct named {
+    struct {
+        const struct formula *formula;
+        enum condition condition;
+        struct excerpt name;
+    } at[16]; /* more are not shown */
+    size_t count;
+};
+
+static void collect(const struct formula *formula, short index, enum condition condition,
+                    struct named *named)
+{
+    const struct term *node = &formula->nodes[index];
+    if (node->op == NODE_LET) {
+        for (size_t i = 0; i < named->count; i++)
+            if (named->at[i].formula == node->as.let && named->at[i].condition == condition)
+                return;
+        collect(node->as.let, node->as.let->root, condition, named);
+        if (named->count == sizeof named->at / sizeof *named->at)
+            return;
+        const struct compiler source = {.text = formula->text};
+        named->at[named->count].formula = node->as.let;
+        named->at[named->count].condition = condition;
+        named->at[named->count].name = compiler_excerpt(&source, node->at);
+        named->count++;
+        return;
+    }
+    if (node->op == NODE_AT)
+        condition = node->as.condition;
+    const short below[] = {node->first, node->second, node->third};
+    for (size_t i = 0; i < sizeof below / sizeof *below; i++)
+        for (short child = below[i]; child >= 0; child = i == 0 ? formula->nodes[child].next : -1)
+            collect(formula, child, condition, named);
+}
+
+/* NAME = formula = numbers = value */
+static void print_let(const char *name, const struct formula *formula, const struct frame *frame,
+                      enum condition own, enum condition condition, struct text *out)
+{
+    struct frame inner = {.world = frame->world, .parts = frame->parts};
+    const struct term *root = &formula->nodes[formula->root];
+    text_print(out, "%s = ", name);
+    print_symbols(formula, out);
+    if (!is_single_name(formula)) {
+        size_t before = out->length;
+        text_add(out, " = ");
+        if (!print_numbers(formula, &inner, condition, out) && !out->failed && out->bytes) {
+            out->length = before;
+            out->bytes[before] = '\0';
+        }
+    }
+    struct formula_result result = formula_reply(formula, formula->root, &inner, condition);
+    if (root->op != NODE_NUMBER) {
+        text_add(out, " = ");
+        formula_print_value(root, &result, NULL, "unknown", out);
+    }
+    if (own != condition)
+        text_print(out, " at %s", condition_name(condition));
+    text_add(out, "\n");
+}
+
+static void print_lets(const struct formula *formula, const struct frame *frame, enum condition condition,
+                       struct text *out)
+{
+    struct named named = {.count = 0};
+    collect(formula, formula->root, condition, &named);
+    for (size_t i = 0; i < named.count; i++)
+        print_let(named.at[i].name.text, named.at[i].formula, frame, condition, named.at[i].condition, out);
+}
+
+/* ---- The last line ---- */
+
+/* 0.138 as "14 %", 0.031 as "3.1 %" */
+static void print_share(double share, struct text *out)
+{
+    double percent = fabs(share) * 100.0;
+    if (percent < 0.05)
+        text_add(out, "less than 0.1 %");
+    else
+        text_print(out, percent < 9.95 ? "%.1f %%" : "%.0f %%", percent);
+}
+
+static void print_verdict(const struct formula_result *result, struct text *out)
+{
+    bool yes = result->truth == TRUTH_YES;
+    text_add(out, yes ? "holds" : "fails");
+    if (result->has_margin && result->margin == 0.0) {
+        text_add(out, ", exactly at the limit");
+    } else if (result->has_margin && fabs(result->margin) >= 100.0) {
+        text_add(out, yes ? ", by far" : ", by more than a hundred times");
+    } else if (result->has_margin) {
+        text_add(out, yes ? ", with " : ", by ");
+        print_share(result->margin, out);
+        text_add(out, yes ? " to spare" : "");
+    }
+    text_add(out, "\n");
+}
+
+/* "cannot be decided: f1.rating and pump.power are unknown" */
+static void print_missing(const struct formula_uses *uses, const struct formula_world *world, bool truth,
+                          struct text *out)
+{
+    size_t total = 0, told = 0;
+    for (size_t i = 0; i < uses->count; i++)
+        total += uses->at[i].unknown;
+    text_add(out, truth ? "cannot be decided" : "= unknown");
+    for (size_t i = 0; i < uses->count; i++) {
+        const struct formula_use *use = &uses->at[i];
+        if (!use->unknown)
+            continue;
+        const struct kind *kind = world->kind(world->data, use->part);
+        text_add(out, told == 0 ? ": " : told + 1 == total ? " and " : ", ");
+        text_print(out, "%s.%s", world->id(world->data, use->part), kind->attributes[use->attribute].name);
+        told++;
+    }
+    text_add(out, told == 0 ? "\n" : told == 1 ? " is unknown\n" : " are unknown\n");
+}
+
+void formula_working(const struct formula *formula, const struct formula_world *world, const size_t *parts,
+                     enum condition condition, struct text *out)
+{
+    struct formula_uses uses = {.count = 0};
+    struct frame frame = {.world = world, .parts = parts};
+    const struct term *root = &formula->nodes[formula->root];
+    struct formula_result result = formula_evaluate(formula, world, parts, condition, &uses);
+    bool truth = root->type == VALUE_NONE;
+    print_symbols(formula, out);
+    text_add(out, "\n");
+    print_lets(formula, &frame, condition, out);
+    if ((truth || !is_single_name(formula)) && print_numbers(formula, &frame, condition, out))
+        text_add(out, "\n");
+    if (truth && result.truth != TRUTH_UNKNOWN) {
+        print_verdict(&result, out);
+    } else if (result.value.type == VALUE_NONE) {
+        print_missing(&uses, world, truth, out);
+    } else {
+        text_add(out, "= ");
+        formula_print_value(root, &result, NULL, "unknown", out);
+        text_add(out, "\n");
+    }
+}
