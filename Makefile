@@ -4,18 +4,21 @@
 #   make                        build/        optimised
 #   make FLAVOUR=debug          build-debug/  no optimisation, asserts on
 #   make FLAVOUR=sanitize       build-sanitize/  AddressSanitizer and UBSan
+#   make fuzz                   build-fuzz/  clang's libFuzzer with both
 
 FLAVOUR ?= release
 CC = gcc
 BUILD_release = build
 BUILD_debug = build-debug
 BUILD_sanitize = build-sanitize
+BUILD_fuzz = build-fuzz
 BUILD ?= $(BUILD_$(FLAVOUR))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow
 CFLAGS_release = -O2 -g
 CFLAGS_debug = -O0 -g3
 CFLAGS_sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+CFLAGS_fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 CFLAGS += -std=c17 -D_DEFAULT_SOURCE -D_POSIX_C_SOURCE=200809L $(WARNINGS) $(CFLAGS_$(FLAVOUR)) $(EXTRA_CFLAGS)
 CPPFLAGS += -Isrc -isystem /usr/include/suitesparse
 LDFLAGS += $(CFLAGS_$(FLAVOUR)) $(EXTRA_CFLAGS)
@@ -25,6 +28,8 @@ LIBRARY_SOURCES := $(sort $(shell find src -mindepth 2 -name '*.c'))
 LIBRARY_OBJECTS := $(LIBRARY_SOURCES:%.c=$(BUILD)/%.o)
 DATA_FOLDERS := $(wildcard rules catalogue)
 DATA_FILES := $(if $(DATA_FOLDERS),$(shell find $(DATA_FOLDERS) -type d -o -name '*.yaml'))
+FUZZ_TARGETS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(sort $(wildcard tests/fuzz/fuzz_*.c)))
+FUZZ_SECONDS ?= 5
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests/unit/test_*.c)))
 
 # What Debian packages have to be there: to build, to test.
@@ -36,7 +41,7 @@ COVERAGE_PACKAGES = clang-19 llvm-19 libclang-rt-19-dev
 PREFIX ?= /usr/local
 DEMO = examples/bench-warmer.rig.yaml
 
-.PHONY: all help demo test unit cli clang-build leaks bench coverage format check-style install uninstall clean
+.PHONY: all help demo test unit fuzz fuzz-run cli clang-build leaks bench coverage format check-style install uninstall clean
 .DEFAULT_GOAL = all
 all: $(BUILD)/rigtally
 
@@ -120,6 +125,7 @@ $(BUILD)/tests/%: tests/unit/%.c tests/unit/check.h $(BUILD)/librigtally.a
 unit: $(if $(ONLY),$(BUILD)/tests/$(ONLY),$(UNIT_TESTS))
 	@for t in $^; do echo "== $$t"; $$t || exit 1; done
 
+<<<<<<< HEAD
 # The command line from end to end: tests/cli/*.sh, each given the program.
 cli: $(BUILD)/rigtally
 	@for t in $(sort $(wildcard tests/cli/*.sh)); do sh $$t $(BUILD)/rigtally || exit 1; done
@@ -163,6 +169,22 @@ install: $(BUILD)/rigtally
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/rigtally
 	rm -rf $(DESTDIR)$(PREFIX)/share/rigtally
+=======
+# Gives every fuzz target FUZZ_SECONDS of made-up input, or one: make fuzz ONLY=fuzz_document.
+# It begins from our own YAML; what it learns stays in build-fuzz/fuzz/ for the next time.
+fuzz:
+	$(MAKE) FLAVOUR=fuzz CC=clang fuzz-run
+
+$(BUILD)/fuzz/%: tests/fuzz/%.c $(BUILD)/librigtally.a
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $< $(BUILD)/librigtally.a $(LDFLAGS) -fsanitize=fuzzer $(LDLIBS) -o $@
+
+fuzz-run: $(if $(ONLY),$(BUILD)/fuzz/$(ONLY),$(FUZZ_TARGETS))
+	@for t in $^; do echo "== $$t"; mkdir -p $$t.corpus; dict=tests/fuzz/$$(basename $$t).dict; \
+	  $$t -max_total_time=$(FUZZ_SECONDS) -max_len=65536 -timeout=10 -rss_limit_mb=2048 -verbosity=0 \
+	    $$(test -f $$dict && echo -dict=$$dict) -artifact_prefix=$$t. $$t.corpus \
+	    $(wildcard examples rules catalogue) || exit 1; done
+>>>>>>> f599129 (document: fuzz the reader, and mend what that found)
 
 clean:
 	rm -rf build build-*

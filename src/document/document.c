@@ -313,7 +313,7 @@ static void close_frame(struct reader *reader)
 {
     struct frame frame = reader->frames.at[--reader->frames.count];
     size_t count = reader->children.count - frame.first;
-    struct node_pair *from = reader->children.at + frame.first;
+    struct node_pair *from = count ? reader->children.at + frame.first : NULL;
     reader->children.count = frame.first;
     if (frame.node->type == NODE_MAPPING)
         keep_pairs(reader, frame.node, from, count);
@@ -482,9 +482,20 @@ static void read_value(struct reader *reader, const yaml_event_t *event, struct 
     attach(reader, node);
 }
 
+/* Where a scalar stands; a value that is absent may be marked at what comes next, or on a line past
+ * the end of the file: it stands where its key does. */
+static struct place place_of_scalar(struct reader *reader, const yaml_event_t *event)
+{
+    struct frame *frame = top(reader);
+    bool nothing = event->start_mark.index == event->end_mark.index;
+    if (nothing && event->start_mark.column == 0 && frame && frame->key_read)
+        return frame->key_at;
+    return place_of(reader, event->start_mark);
+}
+
 static void read_scalar(struct reader *reader, const yaml_event_t *event)
 {
-    struct place at = place_of(reader, event->start_mark);
+    struct place at = place_of_scalar(reader, event);
     report_marks(reader, at, event->data.scalar.anchor, event->data.scalar.tag);
     if (reader->stopped)
         return;

@@ -96,6 +96,9 @@ static void draw(const struct node *node, char *out, size_t room)
 static const struct {
     const char *text, *tree;
 } trees[] = {
+    {"{}", "{}"},
+    {"[]", "[]"},
+    {"text", "text"},
     {"a: 1", "{a: 1}"},
     {"a: 1\r\nb: 2\r\n", "{a: 1, b: 2}"},
     {"a: 1\rb: 2\r", "{a: 1, b: 2}"},
