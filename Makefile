@@ -125,7 +125,6 @@ $(BUILD)/tests/%: tests/unit/%.c tests/unit/check.h $(BUILD)/librigtally.a
 unit: $(if $(ONLY),$(BUILD)/tests/$(ONLY),$(UNIT_TESTS))
 	@for t in $^; do echo "== $$t"; $$t || exit 1; done
 
-<<<<<<< HEAD
 # The command line from end to end: tests/cli/*.sh, each given the program.
 cli: $(BUILD)/rigtally
 	@for t in $(sort $(wildcard tests/cli/*.sh)); do sh $$t $(BUILD)/rigtally || exit 1; done
@@ -169,7 +168,7 @@ install: $(BUILD)/rigtally
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/rigtally
 	rm -rf $(DESTDIR)$(PREFIX)/share/rigtally
-=======
+
 # Gives every fuzz target FUZZ_SECONDS of made-up input, or one: make fuzz ONLY=fuzz_document.
 # It begins from our own YAML; what it learns stays in build-fuzz/fuzz/ for the next time.
 fuzz:
@@ -184,7 +183,6 @@ fuzz-run: $(if $(ONLY),$(BUILD)/fuzz/$(ONLY),$(FUZZ_TARGETS))
 	  $$t -max_total_time=$(FUZZ_SECONDS) -max_len=65536 -timeout=10 -rss_limit_mb=2048 -verbosity=0 \
 	    $$(test -f $$dict && echo -dict=$$dict) -artifact_prefix=$$t. $$t.corpus \
 	    $(wildcard examples rules catalogue) || exit 1; done
->>>>>>> f599129 (document: fuzz the reader, and mend what that found)
 
 clean:
 	rm -rf build build-*
