@@ -460,6 +460,27 @@ static void read_key(struct reader *reader, const yaml_event_t *event, struct pl
         top(reader)->node->damaged = true;
 }
 
+/* An entry of a list that is indented a little too far is to YAML more of the text above it. */
+static void look_for_entry(struct reader *reader, const yaml_event_t *event, struct place at)
+{
+    const struct source *source = &reader->source;
+    size_t from = byte_of(reader, event->start_mark), to = byte_of(reader, event->end_mark);
+    for (size_t i = from; i + 1 < to; i++) {
+        if (source->bytes[i] != '\n' && source->bytes[i] != '\r')
+            continue;
+        while (i + 2 < to && (source->bytes[i + 1] == ' ' || source->bytes[i + 1] == '\t'))
+            i++;
+        if (source->bytes[i + 1] != '-' || i + 2 >= to || source->bytes[i + 2] != ' ')
+            continue;
+        scan_advance(source, from, i + 1, &at);
+        if (may_report(reader, at))
+            diagnostics_add(reader->diagnostics, LEVEL_CAUTION, TOPIC_READS, at,
+                            "this '- ' is read as more of the text above it; line it up with the "
+                            "entries of its list, or put the text in quotes.");
+        return;
+    }
+}
+
 static void read_value(struct reader *reader, const yaml_event_t *event, struct place at)
 {
     size_t length = event->data.scalar.length;
@@ -477,6 +498,8 @@ static void read_value(struct reader *reader, const yaml_event_t *event, struct 
         return;
     }
     node->empty = !node->quoted && !node->damaged && stands_for_nothing(node->text);
+    if (!node->quoted && event->end_mark.line > event->start_mark.line)
+        look_for_entry(reader, event, at);
     reader->latest = node;
     reader->latest_end = event->end_mark.line;
     attach(reader, node);

@@ -118,6 +118,7 @@ static const struct {
     {"\"\\x41\\u00b2\\U0001F4A7\": \"t\\tab\"\n", "{A\xC2\xB2\xF0\x9F\x92\xA7: 't\tab'}"},
     {"'<<': 1\n'': 2\n", "{<<: 1, : 2}"},
     {"a:\tx\t# blank\n", "{a: x}"},
+    {"a: x\n  -y\n  -\n", "{a: x -y -}"},
     {"a: {url: http://x.y, t: 12:30}\n", "{a: {url: http://x.y, t: 12:30}}"},
     /* after a fault the rest is still there, or what was read until then */
     {"a: &x 1\nb: *x\nc: !!str 3\n", "{a: 1, b: -!, c: 3}"},
@@ -413,6 +414,37 @@ static void every_fault_is_reported_in_one_reading(void **state)
         assert_int_equal(reading.diagnostics.at[i].at.line, lines[i]);
     assert_string_equal(reading.diagnostics.at[4].topic, TOPIC_ONCE);
     end(&reading);
+}
+
+static void an_entry_read_as_text_is_doubtful(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        unsigned line, column; /* line 0: nothing is said */
+    } rows[] = {
+        {"a:\n  - \xC3\xA9\n   - y\n", 3, 4},
+        {"a: x\n  more\n   \n  - y z\nb: 1\n", 4, 3},
+        {"a: [x\r\n  - y]", 2, 3},
+        {"a: x\n  -y\n  -\n", 0, 0},
+        {"a: 'x\n  - y'\nb: |\n  z\n  - y\n", 0, 0},
+        {"a: x - y\nb:\n- z\n- y\n", 0, 0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct reading reading;
+        read_text(&reading, rows[i].text);
+        assert_int_equal(reading.diagnostics.count, rows[i].line > 0);
+        if (rows[i].line > 0) {
+            const struct diagnostic *told = &reading.diagnostics.at[0];
+            assert_int_equal(told->level, LEVEL_CAUTION);
+            assert_int_equal(told->at.line, rows[i].line);
+            assert_int_equal(told->at.column, rows[i].column);
+            assert_string_equal(told->message,
+                                "this '- ' is read as more of the text above it; line it up with "
+                                "the entries of its list, or put the text in quotes.");
+        }
+        end(&reading);
+    }
 }
 
 static void nul_bytes_are_refused(void **state)
@@ -816,6 +848,7 @@ int main(void)
         cmocka_unit_test(tree_outlives_the_bytes),
         cmocka_unit_test(fault_of_each_text),
         cmocka_unit_test(every_fault_is_reported_in_one_reading),
+        cmocka_unit_test(an_entry_read_as_text_is_doubtful),
         cmocka_unit_test(nul_bytes_are_refused),
         cmocka_unit_test(many_bad_bytes_are_no_text),
         cmocka_unit_test(odd_bytes_never_shift_the_rest),
