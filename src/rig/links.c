@@ -34,6 +34,7 @@ struct linking {
     struct step *steps; /* of all parts, those of part p at first[p] .. first[p + 1] */
     size_t *first;
     size_t *queue;      /* for floods */
+    const struct step **came; /* over which step each part of the queue was reached */
     unsigned *seen;     /* the number of the last flood that came by */
     unsigned flood;
     size_t pairs;
@@ -406,21 +407,38 @@ static void find_touching(struct linking *linking)
     }
 }
 
-/* Sources of one kind that share a node: reached without passing a converter, controller or battery. */
+/* Does a flood over one electrical node go on from `part`, reached over `came`, by `step`? A converter's input and
+ * output are two nodes; a controller has one for its panels. */
+static bool same_node(const struct linking *linking, size_t source, size_t part,
+                      const struct step *came, const struct step *step)
+{
+    if (!is_cable(linking, step->run))
+        return false;
+    if (is(linking, part, "converter"))
+        return came && came->forward != step->forward;
+    if (is(linking, part, "controller"))
+        return linking->rig->parts[step->to].kind == linking->rig->parts[source].kind;
+    return true;
+}
+
+/* Sources of one kind that share a node. */
 static void find_alongside(struct linking *linking, size_t source)
 {
     struct flood flood;
     flood_begin(linking, &flood, source);
+    const struct step *came = NULL;
     while (flood.queue_begin < flood.queue_end && !linking->tangled) {
-        size_t part = linking->queue[flood.queue_begin++];
+        size_t part = linking->queue[flood.queue_begin];
+        came = linking->came[flood.queue_begin++];
         for (size_t s = linking->first[part]; s < linking->first[part + 1]; s++) {
             const struct step *step = &linking->steps[s];
-            if (!is_cable(linking, step->run) || !reach(linking, step->to))
+            if (!same_node(linking, source, part, part == source ? NULL : came, step) ||
+                !reach(linking, step->to))
                 continue;
             if (linking->rig->parts[step->to].kind == linking->rig->parts[source].kind)
                 relate(linking, RELATION_ALONGSIDE, source, step->to);
-            if (!is(linking, step->to, "converter") && !is(linking, step->to, "controller"))
-                linking->queue[flood.queue_end++] = step->to;
+            linking->came[flood.queue_end] = step;
+            linking->queue[flood.queue_end++] = step->to;
         }
     }
 }
@@ -496,7 +514,8 @@ const struct links *links_new(struct arena *arena, const struct rig *rig, bool *
     linking.links = ARENA_TAKE(arena, 1, struct links);
     linking.queue = ARENA_TAKE(arena, rig->part_count + 1, size_t);
     linking.seen = ARENA_TAKE(arena, rig->part_count + 1, unsigned);
-    if (!linking.links || !linking.queue || !linking.seen || !make_steps(&linking))
+    linking.came = ARENA_TAKE(arena, rig->part_count + 1, const struct step *);
+    if (!linking.links || !linking.queue || !linking.came || !linking.seen || !make_steps(&linking))
         return NULL;
     for (size_t r = 0; r < 2 * RELATION_COUNT; r++) {
         linking.links->lists[r] = ARENA_TAKE(arena, rig->part_count + 1, struct list);

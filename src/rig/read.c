@@ -174,6 +174,12 @@ static bool read_listed(struct reading *reading, struct part *part)
 static void complain_attribute(struct reading *reading, const struct part *part,
                                const struct node_pair *pair, const char *const *skip)
 {
+    if (pair->key[0] >= '0' && pair->key[0] <= '9') {
+        diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_UNITS, pair->key_at,
+                        "'%s' looks like the rest of a number with a decimal comma; write a point.",
+                        pair->key);
+        return;
+    }
     struct near_search near;
     near_begin(&near, pair->key);
     for (size_t i = 0; i < part->kind->attribute_count; i++)
