@@ -7,6 +7,8 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "judge/judge.h"
+#include "rig/rig.h"
 #include "store/store.h"
 
 /* A C string. Octal escapes end after three digits, whatever follows; `?` is escaped for trigraphs.
@@ -343,11 +345,49 @@ static void check_abouts(struct arena *arena, const struct store *store,
                                 store->kinds[i].attributes[j].name);
 }
 
+static void check_defaults(struct arena *arena, const struct store *store,
+                           struct diagnostics *diagnostics)
+{
+    if (!defaults_new(arena, store, diagnostics) && !diagnostics_has(diagnostics, LEVEL_ERROR))
+        diagnostics->out_of_memory = true;
+}
+
+/* A proof that did not come out as its author expects. */
+static void note_proof(void *data, const struct proof_result *result)
+{
+    if (result->as_expected)
+        return;
+    diagnostics_add(data, LEVEL_ERROR, TOPIC_FORMULA, result->proof->at,
+                    "this proof of %s should come out as '%s' and comes out as '%s'%s%s.",
+                    result->rule->name, result->proof->expect ? result->proof->expect : "", result->got,
+                    result->problem ? ": " : "", result->problem ? result->problem : "");
+}
+
+static void check_rules(struct arena *arena, const struct store *store,
+                        struct diagnostics *diagnostics)
+{
+    const struct rulebook *book = rulebook_new(arena, store, diagnostics);
+    if (!book && !diagnostics_has(diagnostics, LEVEL_ERROR))
+        diagnostics->out_of_memory = true;
+    for (size_t i = 0; book && i < store->rule_count; i++) {
+        size_t ran, wrong;
+        if (judge_prove(arena, book, &store->rules[i], note_proof, diagnostics, &ran, &wrong) ==
+            OUTCOME_NO_MEMORY)
+            diagnostics->out_of_memory = true;
+        const char *lack = judge_proofs_lack(book, &store->rules[i]);
+        if (lack)
+            diagnostics_add(diagnostics, LEVEL_ERROR, TOPIC_FORMULA, store->rules[i].at,
+                            "%s lacks %s.", store->rules[i].name, lack);
+    }
+}
+
 /* The checks that the store must pass before it is built in; one row each. */
 static void (*const checks[])(struct arena *arena, const struct store *store,
                               struct diagnostics *diagnostics) = {
     check_sources,
     check_abouts,
+    check_defaults,
+    check_rules,
 };
 
 static enum outcome read_folders(struct arena *arena, char *const *folders, int count,
