@@ -15,7 +15,7 @@ enum place_for {
 
 static bool check(struct compiler *compiler, short index, enum place_for due);
 
-static struct term *node_at(const struct compiler *compiler, short index)
+static struct formula_node *node_at(const struct compiler *compiler, short index)
 {
     return &compiler->nodes.at[index];
 }
@@ -97,7 +97,7 @@ static struct description describe_type(enum value_type type, struct dimension d
     return out;
 }
 
-static struct description describe(const struct term *node)
+static struct description describe(const struct formula_node *node)
 {
     return describe_type(node->type, node->dimension);
 }
@@ -108,7 +108,7 @@ static struct excerpt text_of(const struct compiler *compiler, short index)
 }
 
 /* "; write low(...) or high(...)" and the like: what to do with a value of the wrong sort. */
-static const char *remedy(const struct term *node)
+static const char *remedy(const struct formula_node *node)
 {
     if (node->type == VALUE_RANGE)
         return "; take its low(...) or high(...)";
@@ -119,7 +119,7 @@ static const char *remedy(const struct term *node)
 
 static bool is_quantity(struct compiler *compiler, short index)
 {
-    const struct term *node = node_at(compiler, index);
+    const struct formula_node *node = node_at(compiler, index);
     if (node->type == VALUE_QUANTITY)
         return true;
     compiler_refuse(compiler, node->at.start, "'%s' is %s, where a quantity is due%s.",
@@ -136,14 +136,16 @@ static bool check_quantity(struct compiler *compiler, short index)
 
 static char *copy(struct compiler *compiler, struct stretch at)
 {
-    char *name = arena_copy(compiler->arena, compiler->text + at.start, (size_t)(at.end - at.start));
+    char *name =
+        arena_copy(compiler->arena, compiler->text + at.start, (size_t)(at.end - at.start));
     if (!name)
         compiler_no_memory(compiler);
     return name;
 }
 
 /* The innermost role of that name. */
-static bool find_role(const struct compiler *compiler, const char *name, struct bound *role, size_t *slot)
+static bool find_role(const struct compiler *compiler, const char *name, struct bound *role,
+                      size_t *slot)
 {
     const struct formula_scope *scope = compiler->scope;
     for (size_t i = compiler->bound_count; i-- > 0;) {
@@ -183,8 +185,8 @@ static struct description did_you_mean(const struct near_search *near)
     return out;
 }
 
-static bool no_attribute(struct compiler *compiler, const struct bound *role, const struct kind *kind,
-                         const char *name, unsigned at)
+static bool no_attribute(struct compiler *compiler, const struct bound *role,
+                         const struct kind *kind, const char *name, unsigned at)
 {
     struct near_search near;
     near_begin(&near, name);
@@ -258,7 +260,8 @@ static bool alike_in_all(struct compiler *compiler, const struct reference *refe
 static void find_unit(const char *name, struct dimension dimension, struct unit *out)
 {
     struct unit unit;
-    if (name && name[0] && unit_find(name, strlen(name), &unit) && dimension_same(unit.dimension, dimension))
+    if (name && name[0] && unit_find(name, strlen(name), &unit) &&
+        dimension_same(unit.dimension, dimension))
         *out = unit;
     else if (name && !name[0])
         *out = (struct unit){.name = "", .scale = 1.0};
@@ -269,7 +272,8 @@ static bool refer(struct compiler *compiler, short index, const struct bound *ro
                   const char *name, unsigned at)
 {
     if (role->kind_count == 0) {
-        compiler_refuse(compiler, at, "nothing is known of '%s', so it has no '%s'.", role->name, name);
+        compiler_refuse(compiler, at, "nothing is known of '%s', so it has no '%s'.", role->name,
+                        name);
         return false;
     }
     struct reference *reference = ARENA_TAKE(compiler->arena, 1, struct reference);
@@ -288,7 +292,7 @@ static bool refer(struct compiler *compiler, short index, const struct bound *ro
     if (!alike_in_all(compiler, reference, at))
         return false;
     const struct attribute *attribute = attribute_of(reference, 0);
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     node->op = NODE_ATTRIBUTE;
     node->type = attribute->type;
     node->dimension = attribute->dimension;
@@ -300,7 +304,7 @@ static bool refer(struct compiler *compiler, short index, const struct bound *ro
 
 static bool check_attribute(struct compiler *compiler, short index)
 {
-    const struct term *node = node_at(compiler, index);
+    const struct formula_node *node = node_at(compiler, index);
     struct stretch role_at = {node->at.start, node->sign};
     struct stretch name_at = {(unsigned short)(node->sign + 1), node->at.end};
     if (node->bracketed) { /* the stretch was widened to the brackets */
@@ -334,14 +338,15 @@ static const char *const conditions[] = {
 
 static bool name_let(struct compiler *compiler, short index, size_t let)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     const struct formula *formula = compiler->scope->lets[let];
     if (!formula) { /* it did not compile, which was said where it stands */
-        compiler_refuse(compiler, node->at.start, "'%s' has a mistake of its own, told where it is named.",
+        compiler_refuse(compiler, node->at.start,
+                        "'%s' has a mistake of its own, told where it is named.",
                         compiler->scope->let_names[let]);
         return false;
     }
-    const struct term *root = &formula->nodes[formula->root];
+    const struct formula_node *root = &formula->nodes[formula->root];
     node->op = NODE_LET;
     node->as.let = formula;
     node->type = root->type;
@@ -356,7 +361,7 @@ static bool name_let(struct compiler *compiler, short index, size_t let)
     return true;
 }
 
-static void make_word(struct term *node, const char *word)
+static void make_word(struct formula_node *node, const char *word)
 {
     node->op = NODE_WORD;
     node->type = VALUE_WORD;
@@ -382,8 +387,8 @@ static bool unknown_name(struct compiler *compiler, short index, const char *nam
     struct bound role;
     size_t slot;
     if (find_role(compiler, name, &role, &slot)) {
-        compiler_refuse(compiler, at, "'%s' is a part; write %s.ATTRIBUTE for one of its values.", name,
-                        name);
+        compiler_refuse(compiler, at, "'%s' is a part; write %s.ATTRIBUTE for one of its values.",
+                        name, name);
         return false;
     }
     struct near_search near;
@@ -417,7 +422,7 @@ static bool check_name(struct compiler *compiler, short index, enum place_for du
     if (!name)
         return false;
     const struct formula_scope *scope = compiler->scope;
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     size_t let;
     if (find_let(compiler, name, &let))
         return name_let(compiler, index, let);
@@ -439,7 +444,8 @@ static bool check_name(struct compiler *compiler, short index, enum place_for du
     }
     if (scope->role_count == 1 && scope->roles[0].kind_count > 0 &&
         kind_attribute(scope->roles[0].kinds[0], name) >= 0) {
-        struct bound role = {scope->roles[0].name, scope->roles[0].kinds, scope->roles[0].kind_count};
+        struct bound role = {scope->roles[0].name, scope->roles[0].kinds,
+                             scope->roles[0].kind_count};
         return refer(compiler, index, &role, 0, name, node->sign);
     }
     if (due != FOR_WORD)
@@ -451,7 +457,8 @@ static bool check_name(struct compiler *compiler, short index, enum place_for du
 /* ---- Arithmetic ---- */
 
 /* A unit for a result: that of the first operand whose dimension fits. */
-static void adopt_unit(struct term *node, const struct term *a, const struct term *b)
+static void adopt_unit(struct formula_node *node, const struct formula_node *a,
+                       const struct formula_node *b)
 {
     bool fits_a = a->unit.name && dimension_same(a->unit.dimension, node->dimension);
     bool fits_b = b && b->unit.name && dimension_same(b->unit.dimension, node->dimension);
@@ -471,25 +478,27 @@ static const char *kelvin_hint(struct dimension a, struct dimension b)
                : "";
 }
 
-static bool refuse_pair(struct compiler *compiler, const struct term *node, const char *format_verb,
-                        const char *joint)
+static bool refuse_pair(struct compiler *compiler, const struct formula_node *node,
+                        const char *format_verb, const char *joint)
 {
-    const struct term *a = node_at(compiler, node->first), *b = node_at(compiler, node->second);
+    const struct formula_node *a = node_at(compiler, node->first),
+                              *b = node_at(compiler, node->second);
     struct stretch both = {a->at.start, b->at.end};
-    compiler_refuse(compiler, node->sign, "%s %s %s %s %s%s.", compiler_excerpt(compiler, both).text,
-                    format_verb, describe(a).text, joint, describe(b).text,
-                    kelvin_hint(a->dimension, b->dimension));
+    compiler_refuse(compiler, node->sign, "%s %s %s %s %s%s.",
+                    compiler_excerpt(compiler, both).text, format_verb, describe(a).text, joint,
+                    describe(b).text, kelvin_hint(a->dimension, b->dimension));
     return false;
 }
 
-static bool check_sum(struct compiler *compiler, struct term *node)
+static bool check_sum(struct compiler *compiler, struct formula_node *node)
 {
-    const struct term *a = node_at(compiler, node->first), *b = node_at(compiler, node->second);
+    const struct formula_node *a = node_at(compiler, node->first),
+                              *b = node_at(compiler, node->second);
     if (node->op == NODE_ADD) {
         if (!dimension_add(a->dimension, b->dimension, &node->dimension))
             return refuse_pair(compiler, node, "adds", "to");
     } else if (!dimension_subtract(a->dimension, b->dimension, &node->dimension)) {
-        const struct term swapped = *node;
+        const struct formula_node swapped = *node;
         struct stretch both = {a->at.start, b->at.end};
         compiler_refuse(compiler, swapped.sign, "%s takes %s from %s%s.",
                         compiler_excerpt(compiler, both).text, describe(b).text, describe(a).text,
@@ -500,9 +509,10 @@ static bool check_sum(struct compiler *compiler, struct term *node)
     return true;
 }
 
-static bool check_product(struct compiler *compiler, struct term *node)
+static bool check_product(struct compiler *compiler, struct formula_node *node)
 {
-    const struct term *a = node_at(compiler, node->first), *b = node_at(compiler, node->second);
+    const struct formula_node *a = node_at(compiler, node->first),
+                              *b = node_at(compiler, node->second);
     bool multiply = node->op == NODE_MULTIPLY;
     if (multiply ? dimension_multiply(a->dimension, b->dimension, &node->dimension)
                  : dimension_divide(a->dimension, b->dimension, &node->dimension)) {
@@ -510,18 +520,18 @@ static bool check_product(struct compiler *compiler, struct term *node)
         return true;
     }
     if (!a->dimension.absolute && !b->dimension.absolute)
-        return refuse_pair(compiler, node, multiply ? "multiplies" : "divides",
-                           "beyond reason by");
+        return refuse_pair(compiler, node, multiply ? "multiplies" : "divides", "beyond reason by");
     struct stretch both = {a->at.start, b->at.end};
-    compiler_refuse(compiler, node->sign,
-                    "%s scales a temperature in degC, which has no meaning; take a difference (K) first.",
-                    compiler_excerpt(compiler, both).text);
+    compiler_refuse(
+        compiler, node->sign,
+        "%s scales a temperature in degC, which has no meaning; take a difference (K) first.",
+        compiler_excerpt(compiler, both).text);
     return false;
 }
 
 static bool constant_value(const struct compiler *compiler, short index, double *out)
 {
-    const struct term *node = node_at(compiler, index);
+    const struct formula_node *node = node_at(compiler, index);
     double a, b;
     switch (node->op) {
     case NODE_NUMBER:
@@ -533,8 +543,8 @@ static bool constant_value(const struct compiler *compiler, short index, double 
         *out = -a;
         return true;
     case NODE_DIVIDE:
-        if (!constant_value(compiler, node->first, &a) || !constant_value(compiler, node->second, &b) ||
-            b == 0.0)
+        if (!constant_value(compiler, node->first, &a) ||
+            !constant_value(compiler, node->second, &b) || b == 0.0)
             return false;
         *out = a / b;
         return true;
@@ -543,9 +553,10 @@ static bool constant_value(const struct compiler *compiler, short index, double 
     }
 }
 
-static bool check_power(struct compiler *compiler, struct term *node)
+static bool check_power(struct compiler *compiler, struct formula_node *node)
 {
-    const struct term *base = node_at(compiler, node->first), *up = node_at(compiler, node->second);
+    const struct formula_node *base = node_at(compiler, node->first),
+                              *up = node_at(compiler, node->second);
     if (!dimension_same(up->dimension, dimension_none)) {
         compiler_refuse(compiler, node->sign, "an exponent is a bare number; '%s' is %s.",
                         text_of(compiler, node->second).text, describe(up).text);
@@ -563,25 +574,26 @@ static bool check_power(struct compiler *compiler, struct term *node)
     node->as.exponent = constant ? exponent : (double)NAN;
     if (bare || dimension_power(base->dimension, exponent, &node->dimension))
         return true;
-    compiler_refuse(compiler, node->sign, "%s cannot be raised to the power '%s'.", describe(base).text,
-                    text_of(compiler, node->second).text);
+    compiler_refuse(compiler, node->sign, "%s cannot be raised to the power '%s'.",
+                    describe(base).text, text_of(compiler, node->second).text);
     return false;
 }
 
-static bool check_negate(struct compiler *compiler, struct term *node)
+static bool check_negate(struct compiler *compiler, struct formula_node *node)
 {
-    const struct term *a = node_at(compiler, node->first);
+    const struct formula_node *a = node_at(compiler, node->first);
     node->dimension = a->dimension;
     adopt_unit(node, a, NULL);
     if (!a->dimension.absolute)
         return true;
-    compiler_refuse(compiler, node->sign, "a temperature in degC cannot be turned round by a minus sign.");
+    compiler_refuse(compiler, node->sign,
+                    "a temperature in degC cannot be turned round by a minus sign.");
     return false;
 }
 
 static bool check_arithmetic(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     if (!check_quantity(compiler, node->first) ||
         (node->second >= 0 && !check_quantity(compiler, node->second)))
         return false;
@@ -604,10 +616,11 @@ static bool check_arithmetic(struct compiler *compiler, short index)
 
 static bool check_range(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     if (!check_quantity(compiler, node->first) || !check_quantity(compiler, node->second))
         return false;
-    const struct term *a = node_at(compiler, node->first), *b = node_at(compiler, node->second);
+    const struct formula_node *a = node_at(compiler, node->first),
+                              *b = node_at(compiler, node->second);
     if (!dimension_same(a->dimension, b->dimension))
         return refuse_pair(compiler, node, "runs from", "to");
     node->type = VALUE_RANGE;
@@ -624,10 +637,11 @@ static bool check_range(struct compiler *compiler, short index)
 
 static bool check_comparison(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     if (!check(compiler, node->first, FOR_VALUE) || !check(compiler, node->second, FOR_VALUE))
         return false;
-    const struct term *a = node_at(compiler, node->first), *b = node_at(compiler, node->second);
+    const struct formula_node *a = node_at(compiler, node->first),
+                              *b = node_at(compiler, node->second);
     bool equal = node->op == NODE_EQUAL || node->op == NODE_UNEQUAL;
     if (equal && is_word(a->type)) {
         compiler_refuse(compiler, node->sign, "'%s' is %s; compare words with 'is' or 'is not'.",
@@ -663,20 +677,25 @@ static bool refuse_word(struct compiler *compiler, short index, const char *word
     size_t length = 0;
     for (size_t i = 0; i < words.count && length < sizeof list - 48; i++)
         length += (size_t)snprintf(list + length, sizeof list - length, "%s%.40s",
-                                   i == 0 ? "" : i + 1 == words.count ? " or " : ", ", words.at[i]);
+                                   i == 0                 ? ""
+                                   : i + 1 == words.count ? " or "
+                                                          : ", ",
+                                   words.at[i]);
     if (near_best(&near))
         compiler_refuse(compiler, node_at(compiler, index)->at.start, "'%s' is never '%s'%s",
                         text_of(compiler, of).text, word, did_you_mean(&near).text);
     else
         compiler_refuse(compiler, node_at(compiler, index)->at.start,
-                        "'%s' is never '%s'; it is one of %s.", text_of(compiler, of).text, word, list);
+                        "'%s' is never '%s'; it is one of %s.", text_of(compiler, of).text, word,
+                        list);
     return false;
 }
 
-/* A word that is compared with node `of`: one of its words, a let value, a role where an id is due. */
+/* A word that is compared with node `of`: one of its words, a let value, a role where an id is due.
+ */
 static bool check_word(struct compiler *compiler, short index, short of)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     struct vocabulary words = node_at(compiler, of)->words;
     if (node->op == NODE_WORD) {
         make_word(node, node->as.word);
@@ -687,8 +706,9 @@ static bool check_word(struct compiler *compiler, short index, short of)
             return false;
         if (is_word(node_at(compiler, index)->type))
             return true;
-        compiler_refuse(compiler, node_at(compiler, index)->at.start, "'%s' is %s, where a word is due.",
-                        text_of(compiler, index).text, describe(node_at(compiler, index)).text);
+        compiler_refuse(compiler, node_at(compiler, index)->at.start,
+                        "'%s' is %s, where a word is due.", text_of(compiler, index).text,
+                        describe(node_at(compiler, index)).text);
         return false;
     }
     char *name = copy_name(compiler, index);
@@ -722,25 +742,26 @@ static bool check_word(struct compiler *compiler, short index, short of)
 
 static bool check_is(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     node->type = VALUE_NONE;
     if (!check(compiler, node->first, FOR_VALUE))
         return false;
-    const struct term *left = node_at(compiler, node->first);
+    const struct formula_node *left = node_at(compiler, node->first);
     if (is_word(left->type))
         return check_word(compiler, node->second, node->first);
-    const char *instead = left->type == VALUE_NONE       ? "leave 'is' out, or write 'not' before it"
-                          : left->type == VALUE_QUANTITY ? "compare quantities with =, <= and the like"
-                          : is_words(left->type)         ? "write WORD in it"
-                                                         : "it has no word to compare";
+    const char *instead = left->type == VALUE_NONE ? "leave 'is' out, or write 'not' before it"
+                          : left->type == VALUE_QUANTITY
+                              ? "compare quantities with =, <= and the like"
+                          : is_words(left->type) ? "write WORD in it"
+                                                 : "it has no word to compare";
     compiler_refuse(compiler, node->sign, "'%s' is %s; %s.", text_of(compiler, node->first).text,
                     describe(left).text, instead);
     return false;
 }
 
-static bool check_in_list(struct compiler *compiler, struct term *node)
+static bool check_in_list(struct compiler *compiler, struct formula_node *node)
 {
-    struct term *list = node_at(compiler, node->second);
+    struct formula_node *list = node_at(compiler, node->second);
     list->type = VALUE_WORDS;
     if (!check(compiler, node->first, FOR_VALUE))
         return false;
@@ -758,13 +779,13 @@ static bool check_in_list(struct compiler *compiler, struct term *node)
 
 static bool check_in(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     node->type = VALUE_NONE;
     if (node_at(compiler, node->second)->op == NODE_LIST)
         return check_in_list(compiler, node);
     if (!check(compiler, node->second, FOR_VALUE))
         return false;
-    const struct term *right = node_at(compiler, node->second);
+    const struct formula_node *right = node_at(compiler, node->second);
     if (is_words(right->type))
         return check_word(compiler, node->first, node->second);
     if (right->type != VALUE_RANGE) {
@@ -785,18 +806,19 @@ static bool check_truth(struct compiler *compiler, short index)
 {
     if (!check(compiler, index, FOR_TRUTH))
         return false;
-    const struct term *node = node_at(compiler, index);
+    const struct formula_node *node = node_at(compiler, index);
     if (node->type == VALUE_NONE)
         return true;
     bool yes_or_no = node->type == VALUE_WORD && node->words.at && knows_word(node->words, "yes");
     struct excerpt text = text_of(compiler, index);
-    compiler_refuse(compiler, node->at.start, "'%s' is %s, where something that holds or does not is due%s%s%s.",
-                    text.text, describe(node).text, yes_or_no ? "; write " : "",
-                    yes_or_no ? text.text : "", yes_or_no ? " is yes" : "");
+    compiler_refuse(compiler, node->at.start,
+                    "'%s' is %s, where something that holds or does not is due%s%s%s.", text.text,
+                    describe(node).text, yes_or_no ? "; write " : "", yes_or_no ? text.text : "",
+                    yes_or_no ? " is yes" : "");
     return false;
 }
 
-static bool same_sort(const struct term *a, const struct term *b)
+static bool same_sort(const struct formula_node *a, const struct formula_node *b)
 {
     if (a->type == VALUE_QUANTITY || a->type == VALUE_RANGE)
         return a->type == b->type && dimension_same(a->dimension, b->dimension);
@@ -805,8 +827,8 @@ static bool same_sort(const struct term *a, const struct term *b)
 }
 
 /* Two values of which the formula takes one: A else B, if .. then A else B, min(A, B). */
-static bool check_either(struct compiler *compiler, struct term *node, short first, short second,
-                         enum place_for due)
+static bool check_either(struct compiler *compiler, struct formula_node *node, short first,
+                         short second, enum place_for due)
 {
     if (due == FOR_TRUTH) {
         node->type = VALUE_NONE;
@@ -820,16 +842,18 @@ static bool check_either(struct compiler *compiler, struct term *node, short fir
     }
     /* a bare word may stand in for a word that has no other */
     bool word = is_word(node_at(compiler, first)->type);
-    bool fine = word && (node_at(compiler, second)->op == NODE_NAME || node_at(compiler, second)->op == NODE_WORD)
+    bool fine = word && (node_at(compiler, second)->op == NODE_NAME ||
+                         node_at(compiler, second)->op == NODE_WORD)
                     ? check_word(compiler, second, first)
                     : check(compiler, second, due);
     if (!fine)
         return false;
-    const struct term *a = node_at(compiler, first), *b = node_at(compiler, second);
+    const struct formula_node *a = node_at(compiler, first), *b = node_at(compiler, second);
     if (!same_sort(a, b)) {
         compiler_refuse(compiler, node->sign, "'%s' is %s, but '%s' is %s%s; both must be alike.",
-                        text_of(compiler, first).text, describe(a).text, text_of(compiler, second).text,
-                        describe(b).text, kelvin_hint(a->dimension, b->dimension));
+                        text_of(compiler, first).text, describe(a).text,
+                        text_of(compiler, second).text, describe(b).text,
+                        kelvin_hint(a->dimension, b->dimension));
         return false;
     }
     node->type = a->type;
@@ -842,7 +866,7 @@ static bool check_either(struct compiler *compiler, struct term *node, short fir
 
 static bool check_if(struct compiler *compiler, short index, enum place_for due)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     if (!check_truth(compiler, node->first) ||
         !check_either(compiler, node, node->second, node->third, due))
         return false;
@@ -852,10 +876,10 @@ static bool check_if(struct compiler *compiler, short index, enum place_for due)
 
 static bool check_at(struct compiler *compiler, short index, enum place_for due)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     if (!check(compiler, node->first, due == FOR_TRUTH ? FOR_TRUTH : FOR_VALUE))
         return false;
-    const struct term *a = node_at(compiler, node->first);
+    const struct formula_node *a = node_at(compiler, node->first);
     node->type = a->type;
     node->dimension = a->dimension;
     node->unit = a->unit;
@@ -883,21 +907,22 @@ static const char *function_name(enum node_op op)
 
 static bool check_smallest(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     short first = node->first;
     if (!check_quantity(compiler, first))
         return false;
-    const struct term *a = node_at(compiler, first);
+    const struct formula_node *a = node_at(compiler, first);
     bool constant = a->constant;
     for (short other = a->next; other >= 0; other = node_at(compiler, other)->next) {
         if (!check_quantity(compiler, other))
             return false;
-        const struct term *b = node_at(compiler, other);
+        const struct formula_node *b = node_at(compiler, other);
         constant = constant && b->constant;
         if (dimension_same(a->dimension, b->dimension))
             continue;
-        compiler_refuse(compiler, b->at.start, "%s(...) compares %s with %s%s.", function_name(node->op),
-                        describe(a).text, describe(b).text, kelvin_hint(a->dimension, b->dimension));
+        compiler_refuse(compiler, b->at.start, "%s(...) compares %s with %s%s.",
+                        function_name(node->op), describe(a).text, describe(b).text,
+                        kelvin_hint(a->dimension, b->dimension));
         return false;
     }
     node->type = VALUE_QUANTITY;
@@ -908,11 +933,11 @@ static bool check_smallest(struct compiler *compiler, short index)
 }
 
 /* abs sqrt exp ln */
-static bool check_number_function(struct compiler *compiler, struct term *node)
+static bool check_number_function(struct compiler *compiler, struct formula_node *node)
 {
     if (!check_quantity(compiler, node->first))
         return false;
-    const struct term *a = node_at(compiler, node->first);
+    const struct formula_node *a = node_at(compiler, node->first);
     node->type = VALUE_QUANTITY;
     node->constant = a->constant;
     bool fits = node->op == NODE_ABS    ? !a->dimension.absolute
@@ -925,28 +950,30 @@ static bool check_number_function(struct compiler *compiler, struct term *node)
     if (!fits)
         compiler_refuse(compiler, a->at.start, "%s(...) cannot take %s%s.", function_name(node->op),
                         describe(a).text,
-                        node->op == NODE_EXP || node->op == NODE_LN ? "; it takes a bare number" : "");
+                        node->op == NODE_EXP || node->op == NODE_LN ? "; it takes a bare number"
+                                                                    : "");
     return fits;
 }
 
-static bool check_end(struct compiler *compiler, struct term *node) /* low, high */
+static bool check_end(struct compiler *compiler, struct formula_node *node) /* low, high */
 {
     if (!check(compiler, node->first, FOR_VALUE))
         return false;
-    const struct term *a = node_at(compiler, node->first);
+    const struct formula_node *a = node_at(compiler, node->first);
     node->type = VALUE_QUANTITY;
     node->dimension = a->dimension;
     node->unit = a->unit;
     node->constant = a->constant;
     if (a->type != VALUE_RANGE)
         compiler_refuse(compiler, a->at.start, "%s(...) takes a range; '%s' is %s.",
-                        function_name(node->op), text_of(compiler, node->first).text, describe(a).text);
+                        function_name(node->op), text_of(compiler, node->first).text,
+                        describe(a).text);
     return a->type == VALUE_RANGE;
 }
 
 static bool check_function(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     bool several = node_at(compiler, node->first)->next >= 0;
     bool wants_several = node->op == NODE_MIN || node->op == NODE_MAX;
     if (several != wants_several) {
@@ -990,7 +1017,8 @@ static bool goes_by(const struct kind *kind, const char *word)
 }
 
 /* The kinds that go by a word. */
-static bool gather_kinds(struct compiler *compiler, const char *word, unsigned at, struct gathering *out)
+static bool gather_kinds(struct compiler *compiler, const char *word, unsigned at,
+                         struct gathering *out)
 {
     const struct store *store = compiler->scope->store;
     size_t count = 0;
@@ -1017,20 +1045,22 @@ static bool find_relation(struct compiler *compiler, struct stretch at, struct g
         return false;
     struct near_search near;
     near_begin(&near, word);
-    for (const char *const *relation = compiler->scope->relations; relation && *relation; relation++) {
+    for (const char *const *relation = compiler->scope->relations; relation && *relation;
+         relation++) {
         if (strcmp(*relation, word) == 0) {
             out->relation = *relation;
             return true;
         }
         near_offer(&near, *relation);
     }
-    compiler_refuse(compiler, at.start, "there is no relation '%s'%s", word, did_you_mean(&near).text);
+    compiler_refuse(compiler, at.start, "there is no relation '%s'%s", word,
+                    did_you_mean(&near).text);
     return false;
 }
 
 /* KIND, RELATION KIND or ROLE RELATION KIND */
-static bool check_head(struct compiler *compiler, const struct term *node, struct gathering *out,
-                       const char **word)
+static bool check_head(struct compiler *compiler, const struct formula_node *node,
+                       struct gathering *out, const char **word)
 {
     unsigned count = node->as.head.count;
     struct stretch kind = node->as.head.at[count - 1];
@@ -1060,13 +1090,14 @@ static bool check_head(struct compiler *compiler, const struct term *node, struc
         return true;
     }
     compiler_refuse(compiler, node->as.head.at[0].start,
-                    "nothing stands before '%s'; write PART %s %s.", out->relation, out->relation, *word);
+                    "nothing stands before '%s'; write PART %s %s.", out->relation, out->relation,
+                    *word);
     return false;
 }
 
 static bool check_body(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     short body = node->first;
     bool truth = node->op == NODE_COUNT || node->op == NODE_ANY || node->op == NODE_ALL;
     node->type = node->op == NODE_ANY || node->op == NODE_ALL ? VALUE_NONE : VALUE_QUANTITY;
@@ -1078,20 +1109,22 @@ static bool check_body(struct compiler *compiler, short index)
         return check_truth(compiler, body);
     if (!check_quantity(compiler, body))
         return false;
-    const struct term *each = node_at(compiler, body);
+    const struct formula_node *each = node_at(compiler, body);
     node->dimension = each->dimension;
     node->unit = each->unit;
     if (node->op != NODE_TOTAL || !each->dimension.absolute)
         return true;
-    compiler_refuse(compiler, each->at.start, "temperatures in degC cannot be added up; take least or most.");
+    compiler_refuse(compiler, each->at.start,
+                    "temperatures in degC cannot be added up; take least or most.");
     return false;
 }
 
 static bool check_aggregate(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     if (compiler->bound_count == FORMULA_MOST_NESTING) {
-        compiler_refuse(compiler, node->at.start, "%s(...) stands more than %d deep in others of its sort.",
+        compiler_refuse(compiler, node->at.start,
+                        "%s(...) stands more than %d deep in others of its sort.",
                         function_name(node->op), FORMULA_MOST_NESTING);
         return false;
     }
@@ -1118,7 +1151,7 @@ static bool check_aggregate(struct compiler *compiler, short index)
 
 static bool check_list(struct compiler *compiler, short index)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     size_t count = 0;
     for (short item = node->first; item >= 0; item = node_at(compiler, item)->next)
         count++;
@@ -1133,7 +1166,7 @@ static bool check_list(struct compiler *compiler, short index)
     for (short item = node->first; item >= 0; item = node_at(compiler, item)->next) {
         if (!check(compiler, item, FOR_WORD))
             return false;
-        const struct term *word = node_at(compiler, item);
+        const struct formula_node *word = node_at(compiler, item);
         if (word->op == NODE_WORD) {
             words[node->as.list.count++] = word->as.word;
             continue;
@@ -1147,7 +1180,7 @@ static bool check_list(struct compiler *compiler, short index)
 
 static bool check(struct compiler *compiler, short index, enum place_for due)
 {
-    struct term *node = node_at(compiler, index);
+    struct formula_node *node = node_at(compiler, index);
     compiler->cost++;
     switch (node->op) {
     case NODE_NUMBER:
@@ -1231,21 +1264,24 @@ bool compiler_check(struct compiler *compiler, short root, enum formula_wants wa
     } else if (!check(compiler, root, wants == FORMULA_VALUE ? FOR_WORD : FOR_VALUE)) {
         return false;
     }
-    const struct term *node = node_at(compiler, root);
+    const struct formula_node *node = node_at(compiler, root);
     if (wants == FORMULA_VALUE && node->type == VALUE_NONE) {
         compiler_refuse(compiler, node->at.start, "'%s' holds or does not, where a value is due.",
                         text_of(compiler, root).text);
         return false;
     }
     if (compiler->cost > FORMULA_MOST_COST) {
-        compiler_refuse(compiler, 0, "with the values that it names the formula has more than %d terms.",
+        compiler_refuse(compiler, 0,
+                        "with the values that it names the formula has more than %d terms.",
                         FORMULA_MOST_COST);
         return false;
     }
     if (compiler->nesting > FORMULA_MOST_NESTING) {
-        compiler_refuse(compiler, 0,
-                        "with the values that it names the formula goes over parts of parts more than "
-                        "%d deep.", FORMULA_MOST_NESTING);
+        compiler_refuse(
+            compiler, 0,
+            "with the values that it names the formula goes over parts of parts more than "
+            "%d deep.",
+            FORMULA_MOST_NESTING);
         return false;
     }
     return true;
@@ -1256,13 +1292,14 @@ unsigned compiler_depth(const struct compiler *compiler, short index)
     unsigned deepest = 0;
     if (index < 0)
         return 0;
-    const struct term *node = node_at(compiler, index);
+    const struct formula_node *node = node_at(compiler, index);
     if (node->op == NODE_LET)
         return 1 + node->as.let->depth;
     const short below[] = {node->first, node->second, node->third};
     for (size_t i = 0; i < sizeof below / sizeof *below; i++) {
         bool chained = i == 0; /* the arguments of a function hang on its first */
-        for (short child = below[i]; child >= 0; child = chained ? node_at(compiler, child)->next : -1) {
+        for (short child = below[i]; child >= 0;
+             child = chained ? node_at(compiler, child)->next : -1) {
             unsigned depth = compiler_depth(compiler, child);
             deepest = depth > deepest ? depth : deepest;
         }

@@ -8,8 +8,9 @@
 
 static const struct formula_result unknown = {.truth = TRUTH_UNKNOWN, .origin = ORIGIN_UNKNOWN};
 
-/* Two values that differ by less than this share of the larger are one: 11.6 A from a table and 11.6 A
- * from a product must stand exactly at the limit. Far above rounding, far below any nameplate. */
+/* Two values that differ by less than this share of the larger are one: 11.6 A from a table
+ * and 11.6 A from a product must stand exactly at the limit. Far above rounding, far below any
+ * nameplate. */
 static const double rounding = 1e-9;
 
 const char *origin_name(enum origin origin)
@@ -76,10 +77,12 @@ static void keep_use(struct frame *frame, struct formula_use use, bool each_cond
 
 size_t frame_part(const struct formula *formula, const struct frame *frame, size_t slot)
 {
-    return slot < formula->role_count ? frame->parts[slot] : frame->bound[slot - formula->role_count];
+    return slot < formula->role_count ? frame->parts[slot]
+                                      : frame->bound[slot - formula->role_count];
 }
 
-/* The attribute's index in the kind of this part; -1 when the part is of none of the role's kinds. */
+/* The attribute's index in the kind of this part; -1 when the part is of none of the role's kinds.
+ */
 static int index_for(const struct reference *reference, const struct frame *frame, size_t part)
 {
     if (reference->count == 1)
@@ -97,11 +100,13 @@ static bool fits(enum value_type due, const struct value *value)
     case VALUE_QUANTITY:
         return value->type == due && !isnan(value->as.quantity.value);
     case VALUE_RANGE:
-        return value->type == due && !isnan(value->as.range.low.value) && !isnan(value->as.range.high.value);
+        return value->type == due && !isnan(value->as.range.low.value) &&
+               !isnan(value->as.range.high.value);
     case VALUE_WORD:
     case VALUE_TEXT:
     case VALUE_ID:
-        return (value->type == VALUE_WORD || value->type == VALUE_TEXT || value->type == VALUE_ID) &&
+        return (value->type == VALUE_WORD || value->type == VALUE_TEXT ||
+                value->type == VALUE_ID) &&
                value->as.word;
     case VALUE_WORDS:
     case VALUE_IDS:
@@ -111,8 +116,9 @@ static bool fits(enum value_type due, const struct value *value)
     }
 }
 
-static struct formula_result attribute(const struct formula *formula, const struct term *node,
-                                       struct frame *frame, enum condition condition)
+static struct formula_result attribute(const struct formula *formula,
+                                       const struct formula_node *node, struct frame *frame,
+                                       enum condition condition)
 {
     const struct reference *reference = node->as.reference;
     size_t part = frame_part(formula, frame, reference->slot);
@@ -126,11 +132,13 @@ static struct formula_result attribute(const struct formula *formula, const stru
     bool known = frame->world->value(frame->world->data, part, index, condition, &result.value,
                                      &result.origin) &&
                  fits(node->type, &result.value);
-    keep_use(frame, (struct formula_use){part, index, condition, !known}, reference->each_condition);
+    keep_use(frame, (struct formula_use){part, index, condition, !known},
+             reference->each_condition);
     return known ? result : unknown;
 }
 
-static struct formula_result quantity(const struct term *node, double value, enum origin origin)
+static struct formula_result quantity(const struct formula_node *node, double value,
+                                      enum origin origin)
 {
     if (isnan(value))
         return unknown;
@@ -143,9 +151,8 @@ static struct formula_result quantity(const struct term *node, double value, enu
 
 static struct formula_result word(const char *text, enum value_type type, enum origin origin)
 {
-    return (struct formula_result){.value = {.type = type, .as.word = text},
-                                   .truth = TRUTH_UNKNOWN,
-                                   .origin = origin};
+    return (struct formula_result){
+        .value = {.type = type, .as.word = text}, .truth = TRUTH_UNKNOWN, .origin = origin};
 }
 
 static struct formula_result holds(bool yes, enum origin origin)
@@ -168,9 +175,9 @@ static bool same_number(double a, double b, bool absolute)
     return a == b || fabs(a - b) <= rounding * (absolute ? fmax(larger, 1.0) : larger);
 }
 
-/* A gap as a share of the limit. Of a limit of zero: of the larger of the two; of a temperature in degC,
- * whose zero means nothing: of its figure, but at least of 1 K. Held within a thousand million, so that
- * an unlimited value still prints. */
+/* A gap as a share of the limit. Of a limit of zero: of the larger of the two; of a temperature in
+ * degC, whose zero means nothing: of its figure, but at least of 1 K. Held within a thousand
+ * million, so that an unlimited value still prints. */
 static double relative(double gap, double limit, double other, bool absolute)
 {
     double base = fabs(limit);
@@ -184,8 +191,8 @@ static double relative(double gap, double limit, double other, bool absolute)
     return fmin(fmax(margin, -1e9), 1e9);
 }
 
-static struct formula_result compare_numbers(const struct term *node, enum node_op op, double a, double b,
-                                             bool absolute, enum origin origin)
+static struct formula_result compare_numbers(const struct formula_node *node, enum node_op op,
+                                             double a, double b, bool absolute, enum origin origin)
 {
     bool same = same_number(a, b, absolute);
     double gap = same ? 0.0 : op == NODE_MORE || op == NODE_AT_LEAST ? a - b : b - a;
@@ -213,12 +220,12 @@ static struct formula_result compare_numbers(const struct term *node, enum node_
     return result;
 }
 
-/* Joins two truths; what was looked at for a begins at mark_a, for b at mark_b. `and` is decided by a no
- * and takes the smallest margin, `or` by a yes and takes the largest. */
+/* Joins two truths; what was looked at for a begins at mark_a, for b at mark_b. `and` is decided by
+ * a no and takes the smallest margin, `or` by a yes and takes the largest. */
 static struct formula_result merge(bool and, struct formula_result a, struct formula_result b,
                                    struct frame *frame, size_t mark_a, size_t mark_b)
 {
-    const enum truth decides = and ? TRUTH_NO : TRUTH_YES;
+    const enum truth decides = and? TRUTH_NO : TRUTH_YES;
     bool a_decides = a.truth == decides, b_decides = b.truth == decides;
     if (a_decides && !b_decides) {
         forget_missing(frame, mark_b);
@@ -234,7 +241,7 @@ static struct formula_result merge(bool and, struct formula_result a, struct for
     result.origin = worse(a.origin, b.origin);
     result.has_margin = a.has_margin || b.has_margin;
     if (a.has_margin && b.has_margin)
-        result.margin = and ? fmin(a.margin, b.margin) : fmax(a.margin, b.margin);
+        result.margin = and? fmin(a.margin, b.margin) : fmax(a.margin, b.margin);
     else if (b.has_margin)
         result.margin = b.margin;
     return result;
@@ -243,10 +250,10 @@ static struct formula_result merge(bool and, struct formula_result a, struct for
 /* True when nothing that follows can change the truth or the margin. */
 static bool is_settled(bool and, const struct formula_result *result)
 {
-    return result->truth == (and ? TRUTH_NO : TRUTH_YES) && !result->has_margin;
+    return result->truth == (and? TRUTH_NO : TRUTH_YES) && !result->has_margin;
 }
 
-static struct formula_result logic(const struct formula *formula, const struct term *node,
+static struct formula_result logic(const struct formula *formula, const struct formula_node *node,
                                    struct frame *frame, enum condition condition)
 {
     bool and = node->op == NODE_AND;
@@ -267,7 +274,8 @@ static struct formula_result turned(struct formula_result a)
     return a;
 }
 
-static struct formula_result in_range(const struct term *node, const struct formula_result *a,
+static struct formula_result in_range(const struct formula_node *node,
+                                      const struct formula_result *a,
                                       const struct formula_result *range, struct frame *frame)
 {
     double value = number_of(a);
@@ -275,8 +283,8 @@ static struct formula_result in_range(const struct term *node, const struct form
     enum origin origin = worse(a->origin, range->origin);
     struct formula_result low = compare_numbers(node, NODE_AT_LEAST, value,
                                                 range->value.as.range.low.value, absolute, origin);
-    struct formula_result high = compare_numbers(node, NODE_AT_MOST, value,
-                                                 range->value.as.range.high.value, absolute, origin);
+    struct formula_result high = compare_numbers(
+        node, NODE_AT_MOST, value, range->value.as.range.high.value, absolute, origin);
     return merge(true, low, high, frame, use_mark(frame), use_mark(frame));
 }
 
@@ -289,7 +297,7 @@ static bool is_among(const char *text, const struct value *words)
 }
 
 /* A word among the items of a list, any of which may be a value: unknown items leave it open. */
-static struct formula_result in_list(const struct formula *formula, const struct term *list,
+static struct formula_result in_list(const struct formula *formula, const struct formula_node *list,
                                      const struct formula_result *a, struct frame *frame,
                                      enum condition condition)
 {
@@ -310,11 +318,11 @@ static struct formula_result in_list(const struct formula *formula, const struct
     return open ? unknown : holds(false, origin);
 }
 
-static struct formula_result within(const struct formula *formula, const struct term *node,
+static struct formula_result within(const struct formula *formula, const struct formula_node *node,
                                     struct frame *frame, enum condition condition)
 {
     struct formula_result a = formula_reply(formula, node->first, frame, condition);
-    const struct term *right = &formula->nodes[node->second];
+    const struct formula_node *right = &formula->nodes[node->second];
     if (right->op == NODE_LIST)
         return is_known(&a) ? in_list(formula, right, &a, frame, condition) : unknown;
     struct formula_result b = formula_reply(formula, node->second, frame, condition);
@@ -325,8 +333,9 @@ static struct formula_result within(const struct formula *formula, const struct 
     return holds(is_among(a.value.as.word, &b.value), worse(a.origin, b.origin));
 }
 
-static struct formula_result comparison(const struct formula *formula, const struct term *node,
-                                        struct frame *frame, enum condition condition)
+static struct formula_result comparison(const struct formula *formula,
+                                        const struct formula_node *node, struct frame *frame,
+                                        enum condition condition)
 {
     struct formula_result a = formula_reply(formula, node->first, frame, condition);
     struct formula_result b = formula_reply(formula, node->second, frame, condition);
@@ -343,8 +352,9 @@ static struct formula_result comparison(const struct formula *formula, const str
 
 /* ---- Arithmetic ---- */
 
-static struct formula_result arithmetic(const struct formula *formula, const struct term *node,
-                                        struct frame *frame, enum condition condition)
+static struct formula_result arithmetic(const struct formula *formula,
+                                        const struct formula_node *node, struct frame *frame,
+                                        enum condition condition)
 {
     struct formula_result a = formula_reply(formula, node->first, frame, condition);
     struct formula_result b = a;
@@ -370,21 +380,22 @@ static struct formula_result arithmetic(const struct formula *formula, const str
     }
 }
 
-static struct formula_result range(const struct formula *formula, const struct term *node,
+static struct formula_result range(const struct formula *formula, const struct formula_node *node,
                                    struct frame *frame, enum condition condition)
 {
     struct formula_result low = formula_reply(formula, node->first, frame, condition);
     struct formula_result high = formula_reply(formula, node->second, frame, condition);
     if (!is_known(&low) || !is_known(&high))
         return unknown;
-    return (struct formula_result){.value = {.type = VALUE_RANGE,
-                                             .unit = node->unit,
-                                             .as.range = {low.value.as.quantity, high.value.as.quantity}},
-                                   .truth = TRUTH_UNKNOWN,
-                                   .origin = worse(low.origin, high.origin)};
+    return (struct formula_result){
+        .value = {.type = VALUE_RANGE,
+                  .unit = node->unit,
+                  .as.range = {low.value.as.quantity, high.value.as.quantity}},
+        .truth = TRUTH_UNKNOWN,
+        .origin = worse(low.origin, high.origin)};
 }
 
-static struct formula_result extreme(const struct formula *formula, const struct term *node,
+static struct formula_result extreme(const struct formula *formula, const struct formula_node *node,
                                      struct frame *frame, enum condition condition)
 {
     double best = node->op == NODE_MIN ? HUGE_VAL : -HUGE_VAL;
@@ -402,8 +413,9 @@ static struct formula_result extreme(const struct formula *formula, const struct
     return open ? unknown : quantity(node, best, origin);
 }
 
-static struct formula_result function(const struct formula *formula, const struct term *node,
-                                      struct frame *frame, enum condition condition)
+static struct formula_result function(const struct formula *formula,
+                                      const struct formula_node *node, struct frame *frame,
+                                      enum condition condition)
 {
     struct formula_result a = formula_reply(formula, node->first, frame, condition);
     if (!is_known(&a))
@@ -445,7 +457,7 @@ static bool is_same(const struct formula_result *a, const struct formula_result 
     }
 }
 
-static struct formula_result choice(const struct formula *formula, const struct term *node,
+static struct formula_result choice(const struct formula *formula, const struct formula_node *node,
                                     struct frame *frame, enum condition condition)
 {
     size_t mark = use_mark(frame);
@@ -467,8 +479,9 @@ static struct formula_result choice(const struct formula *formula, const struct 
     return yes;
 }
 
-static struct formula_result fallback(const struct formula *formula, const struct term *node,
-                                      struct frame *frame, enum condition condition)
+static struct formula_result fallback(const struct formula *formula,
+                                      const struct formula_node *node, struct frame *frame,
+                                      enum condition condition)
 {
     size_t mark = use_mark(frame);
     struct formula_result a = formula_reply(formula, node->first, frame, condition);
@@ -499,7 +512,8 @@ static struct members members_of(const struct formula *formula, const struct gat
         if (from == SIZE_MAX)
             return members;
     }
-    members.count = frame->world->related(frame->world->data, from, gathering->relation, &members.at);
+    members.count =
+        frame->world->related(frame->world->data, from, gathering->relation, &members.at);
     return members;
 }
 
@@ -512,8 +526,9 @@ static bool is_of(const struct gathering *gathering, const struct frame *frame, 
     return false;
 }
 
-static struct formula_result any_or_all(const struct formula *formula, const struct term *node,
-                                        struct frame *frame, enum condition condition)
+static struct formula_result any_or_all(const struct formula *formula,
+                                        const struct formula_node *node, struct frame *frame,
+                                        enum condition condition)
 {
     const struct gathering *gathering = node->as.gathering;
     struct members members = members_of(formula, gathering, frame);
@@ -544,7 +559,7 @@ static double gather(enum node_op op, double sum, double next)
 }
 
 /* count, total, least, most. The least of nothing is unknown. */
-static struct formula_result tally(const struct formula *formula, const struct term *node,
+static struct formula_result tally(const struct formula *formula, const struct formula_node *node,
                                    struct frame *frame, enum condition condition)
 {
     const struct gathering *gathering = node->as.gathering;
@@ -576,14 +591,14 @@ static struct formula_result tally(const struct formula *formula, const struct t
 
 /* ---- All of it ---- */
 
-static struct formula_result let(const struct term *node, const struct frame *frame,
+static struct formula_result let(const struct formula_node *node, const struct frame *frame,
                                  enum condition condition)
 {
     struct frame own = {.world = frame->world, .parts = frame->parts, .uses = frame->uses};
     return formula_reply(node->as.let, node->as.let->root, &own, condition);
 }
 
-static struct formula_result known(const struct formula *formula, const struct term *node,
+static struct formula_result known(const struct formula *formula, const struct formula_node *node,
                                    struct frame *frame, enum condition condition)
 {
     size_t mark = use_mark(frame);
@@ -592,7 +607,7 @@ static struct formula_result known(const struct formula *formula, const struct t
     return holds(is_known(&a), ORIGIN_GIVEN);
 }
 
-static struct formula_result part_id(const struct formula *formula, const struct term *node,
+static struct formula_result part_id(const struct formula *formula, const struct formula_node *node,
                                      const struct frame *frame)
 {
     size_t part = frame_part(formula, frame, node->as.slot);
@@ -603,7 +618,7 @@ static struct formula_result part_id(const struct formula *formula, const struct
 struct formula_result formula_reply(const struct formula *formula, short index, struct frame *frame,
                                     enum condition condition)
 {
-    const struct term *node = &formula->nodes[index];
+    const struct formula_node *node = &formula->nodes[index];
     switch (node->op) {
     case NODE_NUMBER:
         return quantity(node, node->as.number, ORIGIN_GIVEN);
@@ -683,9 +698,9 @@ struct formula_result formula_reply(const struct formula *formula, short index, 
     return unknown;
 }
 
-struct formula_result formula_evaluate(const struct formula *formula, const struct formula_world *world,
-                                       const size_t *parts, enum condition condition,
-                                       struct formula_uses *uses)
+struct formula_result formula_evaluate(const struct formula *formula,
+                                       const struct formula_world *world, const size_t *parts,
+                                       enum condition condition, struct formula_uses *uses)
 {
     if (uses)
         uses->count = 0;

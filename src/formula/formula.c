@@ -6,7 +6,7 @@
 static bool keep(struct compiler *compiler, short root, struct formula *out)
 {
     size_t count = compiler->nodes.count;
-    struct term *nodes = ARENA_TAKE(compiler->arena, count, struct term);
+    struct formula_node *nodes = ARENA_TAKE(compiler->arena, count, struct formula_node);
     if (!nodes) {
         compiler_no_memory(compiler);
         return false;
@@ -22,7 +22,8 @@ static bool keep(struct compiler *compiler, short root, struct formula *out)
                             .nesting = compiler->nesting};
     if (out->depth <= FORMULA_MOST_DEPTH)
         return true;
-    compiler_refuse(compiler, 0, "with the values that it names the formula goes more than %d levels deep.",
+    compiler_refuse(compiler, 0,
+                    "with the values that it names the formula goes more than %d levels deep.",
                     FORMULA_MOST_DEPTH);
     return false;
 }
@@ -55,9 +56,10 @@ const struct formula *formula_compile(struct arena *arena, const char *text, str
     return compile(&compiler, wants, formula) ? formula : NULL;
 }
 
-enum value_type formula_type(const struct formula *formula, struct dimension *dimension, bool *truth)
+enum value_type formula_type(const struct formula *formula, struct dimension *dimension,
+                             bool *truth)
 {
-    const struct term *root = &formula->nodes[formula->root];
+    const struct formula_node *root = &formula->nodes[formula->root];
     if (dimension)
         *dimension = root->dimension;
     if (truth)
@@ -68,7 +70,7 @@ enum value_type formula_type(const struct formula *formula, struct dimension *di
 bool formula_compares(const struct formula *formula)
 {
     for (size_t i = 0; i < formula->node_count; i++) {
-        const struct term *node = &formula->nodes[i];
+        const struct formula_node *node = &formula->nodes[i];
         bool range = (node->op == NODE_IN || node->op == NODE_NOT_IN) &&
                      formula->nodes[node->second].type == VALUE_RANGE;
         if (range || (node->op >= NODE_LESS && node->op <= NODE_AT_LEAST) ||
@@ -82,7 +84,7 @@ bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,
                        const struct attribute **attribute)
 {
     for (; *at < formula->node_count; ++*at) {
-        const struct term *node = &formula->nodes[*at];
+        const struct formula_node *node = &formula->nodes[*at];
         if (node->op != NODE_ATTRIBUTE)
             continue;
         const struct reference *reference = node->as.reference;

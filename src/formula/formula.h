@@ -19,25 +19,25 @@
  *   A ^ 2
  *   12 V   3 %   -5 degC   2   1/0 AWG      ROLE.ATTRIBUTE   LETNAME   (...)   yes   no   'WORD'
  *   known(X) min(A, B, ..) max(..) abs(X) sqrt(X) exp(X) ln(X) low(RANGE) high(RANGE)
- *   count(KIND) total(KIND: X) least(KIND: X) most(KIND: X)      over every part of the rig of that kind
- *   count(RELATION KIND) total(RELATION KIND: X) any(RELATION KIND: X) all(RELATION KIND: X) least(..) most(..)
- *                                 over the parts to which the first role stands in that relation;
- *                                 ROLE RELATION KIND: from another role
- *   condition                     a word: the condition's name: condition is bright-noon
- * KIND may be a group (load) or part. Inside X the KIND is a role that stands for each part in turn; an outer
- * role of the same name is hidden there. count(KIND: X) counts those for which X holds. No part: total and
- * count are 0, all holds, any does not, least and most are unknown.
- * Ids may hold hyphens (pump-coil.flow): a minus sign behind a name has blanks around it. A word that is no
- * plain name is quoted: 'bspp-1/2'. Where there is one role, its attributes may stand without it: max_head >= 5 m.
- * A bare word stands for itself behind `is` and `in` (the attribute's own words first, then let names), and as
- * the whole of a FORMULA_VALUE or of a branch of it (`if pump.type is diaphragm then yes else no`); elsewhere
- * it is quoted. `X.attribute is ROLE` compares an id with that of a role's part.
+ *   count(KIND) total(KIND: X) least(KIND: X) most(KIND: X)      over every part of the rig of that
+ * kind count(RELATION KIND) total(RELATION KIND: X) any(RELATION KIND: X) all(RELATION KIND: X)
+ * least(..) most(..) over the parts to which the first role stands in that relation; ROLE RELATION
+ * KIND: from another role condition                     a word: the condition's name: condition is
+ * bright-noon KIND may be a group (load) or part. Inside X the KIND is a role that stands for each
+ * part in turn; an outer role of the same name is hidden there. count(KIND: X) counts those for
+ * which X holds. No part: total and count are 0, all holds, any does not, least and most are
+ * unknown. Ids may hold hyphens (pump-coil.flow): a minus sign behind a name has blanks around it.
+ * A word that is no plain name is quoted: 'bspp-1/2'. Where there is one role, its attributes may
+ * stand without it: max_head >= 5 m. A bare word stands for itself behind `is` and `in` (the
+ * attribute's own words first, then let names), and as the whole of a FORMULA_VALUE or of a branch
+ * of it (`if pump.type is diaphragm then yes else no`); elsewhere it is quoted. `X.attribute is
+ * ROLE` compares an id with that of a role's part.
  *
- * Values that differ by less than one part in 1e9 are equal. 0 / 0 and the root of a negative number are
- * unknown; x / 0 is without limit.
+ * Values that differ by less than one part in 1e9 are equal. 0 / 0 and the root of a negative
+ * number are unknown; x / 0 is without limit.
  *
- * Limits: 4096 bytes, 64 levels of brackets and the like, 512 terms (20000 with the let values named), and
- * aggregates two deep. */
+ * Limits: 4096 bytes, 64 levels of brackets and the like, 512 terms (20000 with the let values
+ * named), and aggregates two deep. */
 #ifndef RT_FORMULA_H
 #define RT_FORMULA_H
 #include "base/arena.h"
@@ -49,10 +49,12 @@
 struct formula;       /* compiled; lives in the arena given */
 struct formula_words; /* a compiled template: words with {formulas} in them */
 
-/* A name that stands for a part in a formula. In a rule: a kind or group of its pairing; in a rig's need: a part's id. */
+/* A name that stands for a part in a formula. In a rule: a kind or group of its pairing; in a rig's
+ * need: a part's id. */
 struct formula_role {
     const char *name;
-    const struct kind *const *kinds; /* what it may be: an attribute must be there, alike, in each */
+    const struct kind *const
+        *kinds; /* what it may be: an attribute must be there, alike, in each */
     size_t kind_count;
 };
 
@@ -68,28 +70,35 @@ struct formula_scope {
 
 enum formula_wants { FORMULA_ANY, FORMULA_TRUTH, FORMULA_VALUE };
 
-/* A let value is compiled with the roles of the formulas that name it, and given to them in `lets` (NULL when it
- * did not compile). A comparison's `limit` is its right side, or its left when only that holds no attribute.
+/* A let value is compiled with the roles of the formulas that name it, and given to them in `lets`
+ * (NULL when it did not compile). A comparison's `limit` is its right side, or its left when only
+ * that holds no attribute.
  *
- * NULL when it does not parse or type (or memory ran out: diagnostics->out_of_memory): the diagnostics then
- * hold one error with topic TOPIC_FORMULA at the line and column of the offending word; `at` is where text begins. */
+ * NULL when it does not parse or type (or memory ran out: diagnostics->out_of_memory): the
+ * diagnostics then hold one error with topic TOPIC_FORMULA at the line and column of the offending
+ * word; `at` is where text begins. */
 const struct formula *formula_compile(struct arena *arena, const char *text, struct place at,
                                       const struct formula_scope *scope, enum formula_wants wants,
                                       struct diagnostics *diagnostics);
-/* The type of what it yields: dimension of a QUANTITY, RANGE, WORD, WORDS, or truth (type VALUE_NONE, *truth). */
-enum value_type formula_type(const struct formula *formula, struct dimension *dimension, bool *truth);
+/* The type of what it yields: dimension of a QUANTITY, RANGE, WORD, WORDS, or truth (type
+ * VALUE_NONE, *truth). */
+enum value_type formula_type(const struct formula *formula, struct dimension *dimension,
+                             bool *truth);
 
-/* Does it, or a let value that it names, compare quantities (<, <=, >, >=, in a range), so that it has a limit? */
+/* Does it, or a let value that it names, compare quantities (<, <=, >, >=, in a range), so that it
+ * has a limit? */
 bool formula_compares(const struct formula *formula);
 
-/* Attributes that a formula may look at: begin with *at 0; false when there are no more. *role is SIZE_MAX for
- * one inside total(...) and the like. Those of let values are not among them. */
+/* Attributes that a formula may look at: begin with *at 0; false when there are no more. *role is
+ * SIZE_MAX for one inside total(...) and the like. Those of let values are not among them. */
 bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,
                        const struct attribute **attribute);
 
-/* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for themselves.
- * {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the attribute's own. */
-const struct formula_words *formula_words_compile(struct arena *arena, const char *text, struct place at,
+/* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for
+ * themselves. {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the
+ * attribute's own. */
+const struct formula_words *formula_words_compile(struct arena *arena, const char *text,
+                                                  struct place at,
                                                   const struct formula_scope *scope,
                                                   struct diagnostics *diagnostics);
 
@@ -97,29 +106,32 @@ const struct formula_words *formula_words_compile(struct arena *arena, const cha
 enum origin { ORIGIN_GIVEN, ORIGIN_LISTED, ORIGIN_SOLVED, ORIGIN_ASSUMED, ORIGIN_UNKNOWN };
 const char *origin_name(enum origin origin); /* "given", "listed", ... */
 
-/* What the evaluator asks. Parts are the caller's own numbers. All calls answer false / VALUE_NONE when unknown. */
+/* What the evaluator asks. Parts are the caller's own numbers. All calls answer false / VALUE_NONE
+ * when unknown. */
 struct formula_world {
     const void *data;
     /* attribute `index` of the part's kind under a condition */
-    bool (*value)(const void *data, size_t part, int attribute, enum condition condition, struct value *out,
-                  enum origin *origin);
+    bool (*value)(const void *data, size_t part, int attribute, enum condition condition,
+                  struct value *out, enum origin *origin);
     const struct kind *(*kind)(const void *data, size_t part);
     const char *(*id)(const void *data, size_t part);
-    /* parts to which `part` stands in a relation, in the rig's order; `part` SIZE_MAX and relation NULL: every part. */
+    /* parts to which `part` stands in a relation, in the rig's order; `part` SIZE_MAX and relation
+     * NULL: every part. */
     size_t (*related)(const void *data, size_t part, const char *relation, const size_t **out);
 };
 
 enum truth { TRUTH_NO, TRUTH_YES, TRUTH_UNKNOWN };
 
 struct formula_result {
-    struct value value;   /* VALUE_NONE when unknown, or when it is a truth */
-    enum truth truth;     /* of a FORMULA_TRUTH */
+    struct value value; /* VALUE_NONE when unknown, or when it is a truth */
+    enum truth truth;   /* of a FORMULA_TRUTH */
     enum origin origin;
-    bool has_margin;      /* a comparison decided it */
-    /* Signed, as a share of the limit: a <= b gives (b - a) / |b|, a >= b gives (a - b) / |b|; a limit of 0 counts
-     * as the larger of both figures; one in degC as its figure, at least 1 K. Positive when it holds, 0 exactly at
-     * the limit (where < and > fail). a = b: 0, or less when they differ. `and` gives the smallest of those that
-     * decide, `or` the largest, `not` turns the sign. Within -1e9 .. 1e9. */
+    bool has_margin; /* a comparison decided it */
+    /* Signed, as a share of the limit: a <= b gives (b - a) / |b|, a >= b gives (a - b) / |b|; a
+     * limit of 0 counts as the larger of both figures; one in degC as its figure, at least 1 K.
+     * Positive when it holds, 0 exactly at the limit (where < and > fail). a = b: 0, or less when
+     * they differ. `and` gives the smallest of those that decide, `or` the largest, `not` turns the
+     * sign. Within -1e9 .. 1e9. */
     double margin;
 };
 
@@ -132,24 +144,24 @@ struct formula_use {
 };
 
 struct formula_uses {
-    /* In order of first use, each once; more than fit are not kept, the known before the unknown. The unknown are
-     * exactly those that keep the formula from being decided: none when it is. */
+    /* In order of first use, each once; more than fit are not kept, the known before the unknown.
+     * The unknown are exactly those that keep the formula from being decided: none when it is. */
     struct formula_use at[32];
     size_t count;
 };
 
 /* Evaluates; no allocation, cannot fail. parts[i] is the part of role i. uses may be NULL. */
-struct formula_result formula_evaluate(const struct formula *formula, const struct formula_world *world,
-                                       const size_t *parts, enum condition condition,
-                                       struct formula_uses *uses);
+struct formula_result formula_evaluate(const struct formula *formula,
+                                       const struct formula_world *world, const size_t *parts,
+                                       enum condition condition, struct formula_uses *uses);
 
 /* The working, a line each, appended to out:
  *   fuse.rating <= limit                        in symbols
  *   limit = 0.8 * cable.ampacity = 0.8 * 14.5 A = 11.6 A      each let value
  *   10 A <= 11.6 A                              with numbers and units
  *   holds, with 14 % to spare                   or "fails, by 29 %", "= 11.6 A" of a value, ... */
-void formula_working(const struct formula *formula, const struct formula_world *world, const size_t *parts,
-                     enum condition condition, struct text *out);
+void formula_working(const struct formula *formula, const struct formula_world *world,
+                     const size_t *parts, enum condition condition, struct text *out);
 
 /* The template's words for these parts. A value that is unknown prints as "(unknown)". */
 void formula_words_print(const struct formula_words *words, const struct formula_world *world,

@@ -13,8 +13,9 @@ static bool is_digit(char c)
 static const struct {
     const char *wrong, *right;
 } foreign[] = {
-    {"==", "="},  {"&&", "and"}, {"||", "or"}, {"<>", "!="}, {"\u2264", "<="}, {"\u2265", ">="},
-    {"\u2260", "!="}, {"\u00d7", "*"}, {"\u00f7", "/"}, {"\u2212", "-"}, {"\u2013", "-"}, {"**", "^"},
+    {"==", "="},      {"&&", "and"},    {"||", "or"},     {"<>", "!="},
+    {"\u2264", "<="}, {"\u2265", ">="}, {"\u2260", "!="}, {"\u00d7", "*"},
+    {"\u00f7", "/"},  {"\u2212", "-"},  {"\u2013", "-"},  {"**", "^"},
 };
 
 static const char *foreign_at(const char *at, const char **right)
@@ -80,8 +81,8 @@ void compiler_refuse(struct compiler *compiler, unsigned offset, const char *for
     if (!message)
         compiler->diagnostics->out_of_memory = true;
     else
-        diagnostics_add(compiler->diagnostics, LEVEL_ERROR, TOPIC_FORMULA, compiler_place(compiler, offset),
-                        "%s", message);
+        diagnostics_add(compiler->diagnostics, LEVEL_ERROR, TOPIC_FORMULA,
+                        compiler_place(compiler, offset), "%s", message);
 }
 
 struct excerpt compiler_excerpt(const struct compiler *compiler, struct stretch at)
@@ -153,7 +154,7 @@ static unsigned short end_of_number(const char *text, unsigned short at)
 /* Words that may stand right behind a number and are no units. */
 static bool is_keyword(const char *text, size_t length)
 {
-    static const char *const keywords[] = {"and", "or",   "not",  "is",  "at",
+    static const char *const keywords[] = {"and", "or",   "not",  "is", "at",
                                            "in",  "then", "else", "if"};
     for (size_t i = 0; i < sizeof keywords / sizeof *keywords; i++)
         if (strlen(keywords[i]) == length && memcmp(keywords[i], text, length) == 0)

@@ -17,7 +17,8 @@ static bool deeper(struct compiler *compiler)
     return false;
 }
 
-static short node_new(struct compiler *compiler, enum node_op op, struct stretch at, unsigned short sign)
+static short node_new(struct compiler *compiler, enum node_op op, struct stretch at,
+                      unsigned short sign)
 {
     if (compiler->nodes.count >= FORMULA_MOST_NODES) {
         compiler_refuse(compiler, at.start,
@@ -30,17 +31,17 @@ static short node_new(struct compiler *compiler, enum node_op op, struct stretch
         return FORMULA_NONE;
     }
     short index = (short)compiler->nodes.count++;
-    compiler->nodes.at[index] = (struct term){.op = op,
-                                              .first = FORMULA_NONE,
-                                              .second = FORMULA_NONE,
-                                              .third = FORMULA_NONE,
-                                              .next = FORMULA_NONE,
-                                              .at = at,
-                                              .sign = sign};
+    compiler->nodes.at[index] = (struct formula_node){.op = op,
+                                                      .first = FORMULA_NONE,
+                                                      .second = FORMULA_NONE,
+                                                      .third = FORMULA_NONE,
+                                                      .next = FORMULA_NONE,
+                                                      .at = at,
+                                                      .sign = sign};
     return index;
 }
 
-static struct term *node_at(const struct compiler *compiler, short index)
+static struct formula_node *node_at(const struct compiler *compiler, short index)
 {
     return &compiler->nodes.at[index];
 }
@@ -96,7 +97,8 @@ static struct stretch token_stretch(const struct compiler *compiler)
 }
 
 /* The number with its unit in text[at], with or without a minus sign before it. */
-static bool read_number(struct compiler *compiler, struct term *node, struct stretch digits, bool minus)
+static bool read_number(struct compiler *compiler, struct formula_node *node, struct stretch digits,
+                        bool minus)
 {
     char text[64];
     size_t length = (size_t)(digits.end - digits.start);
@@ -123,7 +125,8 @@ static short number(struct compiler *compiler)
 {
     struct stretch at = token_stretch(compiler);
     short index = node_new(compiler, NODE_NUMBER, at, at.start);
-    if (index < 0 || !read_number(compiler, node_at(compiler, index), at, false) || !token_next(compiler))
+    if (index < 0 || !read_number(compiler, node_at(compiler, index), at, false) ||
+        !token_next(compiler))
         return FORMULA_NONE;
     return index;
 }
@@ -134,8 +137,8 @@ static short quoted(struct compiler *compiler)
     short index = node_new(compiler, NODE_WORD, at, at.start);
     if (index < 0)
         return FORMULA_NONE;
-    char *word = arena_copy(compiler->arena, compiler->text + at.start + 1,
-                            (size_t)(at.end - at.start - 2));
+    char *word =
+        arena_copy(compiler->arena, compiler->text + at.start + 1, (size_t)(at.end - at.start - 2));
     if (!word) {
         compiler_no_memory(compiler);
         return FORMULA_NONE;
@@ -333,7 +336,7 @@ static short minus(struct compiler *compiler)
     compiler->level--;
     if (operand < 0)
         return FORMULA_NONE;
-    struct term *node = node_at(compiler, operand);
+    struct formula_node *node = node_at(compiler, operand);
     if (node->op == NODE_NUMBER && !node->bracketed && compiler->text[node->at.start] != '-') {
         if (!read_number(compiler, node, node->at, true))
             return FORMULA_NONE;
@@ -358,7 +361,8 @@ static short product(struct compiler *compiler)
     while (left >= 0 && (token_is(compiler, "*") || token_is(compiler, "/"))) {
         enum node_op op = token_is(compiler, "*") ? NODE_MULTIPLY : NODE_DIVIDE;
         unsigned short sign = compiler->token.start;
-        left = token_next(compiler) ? join(compiler, op, sign, left, unary(compiler)) : FORMULA_NONE;
+        left =
+            token_next(compiler) ? join(compiler, op, sign, left, unary(compiler)) : FORMULA_NONE;
     }
     return left;
 }
@@ -369,7 +373,8 @@ static short sum(struct compiler *compiler)
     while (left >= 0 && (token_is(compiler, "+") || token_is(compiler, "-"))) {
         enum node_op op = token_is(compiler, "+") ? NODE_ADD : NODE_SUBTRACT;
         unsigned short sign = compiler->token.start;
-        left = token_next(compiler) ? join(compiler, op, sign, left, product(compiler)) : FORMULA_NONE;
+        left =
+            token_next(compiler) ? join(compiler, op, sign, left, product(compiler)) : FORMULA_NONE;
     }
     return left;
 }
@@ -393,14 +398,16 @@ static bool is_plain_number(const struct compiler *compiler, short index)
 }
 
 /* "-15 .. 34 degC": one end may leave its unit to the other. */
-static bool read_range(struct compiler *compiler, struct term *low, struct term *high)
+static bool read_range(struct compiler *compiler, struct formula_node *low,
+                       struct formula_node *high)
 {
     char text[128];
     size_t length = (size_t)(high->at.end - low->at.start);
     const char *why;
     struct quantity ends[2];
     if (length >= sizeof text) {
-        compiler_refuse(compiler, low->at.start, "a range is longer than %d bytes.", (int)sizeof text - 1);
+        compiler_refuse(compiler, low->at.start, "a range is longer than %d bytes.",
+                        (int)sizeof text - 1);
         return false;
     }
     memcpy(text, compiler->text + low->at.start, length);
@@ -509,8 +516,8 @@ static short at_condition(struct compiler *compiler)
         left = index;
     }
     enum node_op op;
-    if (left >= 0 && node_at(compiler, left)->op == NODE_AT && !node_at(compiler, left)->bracketed &&
-        comparison_here(compiler, &op)) {
+    if (left >= 0 && node_at(compiler, left)->op == NODE_AT &&
+        !node_at(compiler, left)->bracketed && comparison_here(compiler, &op)) {
         compiler_refuse(compiler, compiler->token.start,
                         "'at' takes in the whole comparison; to pick one value, write (%s).",
                         compiler_excerpt(compiler, node_at(compiler, left)->at).text);

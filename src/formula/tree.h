@@ -9,16 +9,17 @@
 #include "base/names.h"
 #include "formula/formula.h"
 
-/* Limits, each named to the author when met. They bound the stack and the time of every later stage. */
+/* Limits, each named to the author when met. They bound the stack and the time of every later
+ * stage. */
 enum {
-    FORMULA_MOST_BYTES = 4096,  /* text of a formula, and of a template */
-    FORMULA_MOST_LEVELS = 64,   /* brackets, if, not, minus ... within each other */
-    FORMULA_MOST_NODES = 512,   /* numbers, attributes and operators */
-    FORMULA_MOST_DEPTH = 1024,  /* of the tree, with those of the let values it names */
-    FORMULA_MOST_COST = 20000,  /* nodes, with those of the let values, as often as they are named */
-    FORMULA_MOST_NESTING = 2,   /* total(...) within any(...) */
-    FORMULA_MOST_HEAD = 4,      /* words before the colon of total(...) */
-    FORMULA_NONE = -1,          /* no node */
+    FORMULA_MOST_BYTES = 4096, /* text of a formula, and of a template */
+    FORMULA_MOST_LEVELS = 64,  /* brackets, if, not, minus ... within each other */
+    FORMULA_MOST_NODES = 512,  /* numbers, attributes and operators */
+    FORMULA_MOST_DEPTH = 1024, /* of the tree, with those of the let values it names */
+    FORMULA_MOST_COST = 20000, /* nodes, with those of the let values, as often as they are named */
+    FORMULA_MOST_NESTING = 2,  /* total(...) within any(...) */
+    FORMULA_MOST_HEAD = 4,     /* words before the colon of total(...) */
+    FORMULA_NONE = -1,         /* no node */
 };
 
 enum node_op {
@@ -99,7 +100,7 @@ struct gathering {
     size_t kind_count;
 };
 
-struct term {
+struct formula_node {
     enum node_op op;
     short first, second, third; /* children; of a call or list: first of the chain */
     short next;                 /* in a chain of arguments */
@@ -134,7 +135,7 @@ struct term {
 
 struct formula {
     const char *text; /* its own copy */
-    const struct term *nodes;
+    const struct formula_node *nodes;
     size_t node_count;
     short root;
     size_t role_count; /* slots from here on are bound by aggregates */
@@ -166,7 +167,7 @@ struct compiler {
     unsigned level;
     bool else_is_taken; /* inside `then ...`: an else belongs to the if */
     struct {
-        struct term *at;
+        struct formula_node *at;
         size_t count, room;
     } nodes;
     struct bound bound[FORMULA_MOST_NESTING];
@@ -206,7 +207,8 @@ struct formula_result formula_reply(const struct formula *formula, short index, 
                                     enum condition condition);
 size_t frame_part(const struct formula *formula, const struct frame *frame, size_t slot);
 
-/* words.c: a value as words, in `unit` or (NULL) in the node's own; `missing` stands for one unknown. */
-void formula_print_value(const struct term *node, const struct formula_result *result,
+/* words.c: a value as words, in `unit` or (NULL) in the node's own; `missing` stands for one
+ * unknown. */
+void formula_print_value(const struct formula_node *node, const struct formula_result *result,
                          const struct unit *unit, const char *missing, struct text *out);
 #endif

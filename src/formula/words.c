@@ -98,7 +98,7 @@ static bool is_role(const struct formula_scope *scope, const char *name, size_t 
 
 static bool choose_unit(struct compiler *compiler, struct stretch at, struct piece *piece)
 {
-    const struct term *root = &piece->formula->nodes[piece->formula->root];
+    const struct formula_node *root = &piece->formula->nodes[piece->formula->root];
     struct excerpt name = compiler_excerpt(compiler, at);
     if (!unit_find(compiler->text + at.start, (size_t)(at.end - at.start), &piece->unit)) {
         compiler_refuse(compiler, at.start, "there is no unit '%s'.", name.text);
@@ -124,7 +124,8 @@ static bool is_printable(struct compiler *compiler, unsigned at, const struct fo
     enum value_type type = formula->nodes[formula->root].type;
     if (type != VALUE_POINTS && type != VALUE_FITTINGS)
         return true;
-    compiler_refuse(compiler, at, "'%s' is a table, which cannot stand in a sentence.", formula->text);
+    compiler_refuse(compiler, at, "'%s' is a table, which cannot stand in a sentence.",
+                    formula->text);
     return false;
 }
 
@@ -132,7 +133,8 @@ static bool add_formula(struct compiler *compiler, struct formula_words *words, 
                         unsigned end, unsigned colon)
 {
     struct stretch body = trimmed(compiler->text, start, colon ? colon : end);
-    char *text = arena_copy(compiler->arena, compiler->text + body.start, (size_t)(body.end - body.start));
+    char *text =
+        arena_copy(compiler->arena, compiler->text + body.start, (size_t)(body.end - body.start));
     if (!text) {
         compiler_no_memory(compiler);
         return false;
@@ -162,11 +164,14 @@ static bool read_pieces(struct compiler *compiler, struct formula_words *words)
         if (!compiler->text[at])
             return true;
         if (compiler->text[at] == '}') {
-            compiler_refuse(compiler, at, "a closing brace has none that opens; write }} for the sign itself.");
+            compiler_refuse(compiler, at,
+                            "a closing brace has none that opens; write }} for the sign itself.");
             return false;
         }
         if (!find_close(compiler->text, at + 1, &close, &colon)) {
-            compiler_refuse(compiler, at, "the brace that opens here is never closed; write {{ for the sign itself.");
+            compiler_refuse(
+                compiler, at,
+                "the brace that opens here is never closed; write {{ for the sign itself.");
             return false;
         }
         if (!add_formula(compiler, words, at + 1, close, colon))
@@ -175,7 +180,8 @@ static bool read_pieces(struct compiler *compiler, struct formula_words *words)
     }
 }
 
-const struct formula_words *formula_words_compile(struct arena *arena, const char *text, struct place at,
+const struct formula_words *formula_words_compile(struct arena *arena, const char *text,
+                                                  struct place at,
                                                   const struct formula_scope *scope,
                                                   struct diagnostics *diagnostics)
 {
@@ -210,7 +216,7 @@ static void print_list(const struct value *value, struct text *out)
     }
 }
 
-void formula_print_value(const struct term *node, const struct formula_result *result,
+void formula_print_value(const struct formula_node *node, const struct formula_result *result,
                          const struct unit *unit, const char *missing, struct text *out)
 {
     if (!unit && node->unit.name)

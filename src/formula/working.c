@@ -43,16 +43,17 @@ static bool is_arithmetic(enum node_op op)
     return op >= NODE_NEGATE && op <= NODE_POWER;
 }
 
-/* Puts the value of a node in place of its text; in brackets where a sign or a power beside it would
- * otherwise be misread. */
+/* Puts the value of a node in place of its text; in brackets where a sign or a power beside it
+ * would otherwise be misread. */
 static void put_value(struct walk *walk, short index, enum node_op parent, enum condition condition)
 {
-    const struct term *node = &walk->formula->nodes[index];
+    const struct formula_node *node = &walk->formula->nodes[index];
     struct formula_result result = formula_reply(walk->formula, index, walk->frame, condition);
     bool negative = result.value.type == VALUE_QUANTITY && result.value.as.quantity.value < 0.0;
     bool brackets = result.value.type == VALUE_QUANTITY &&
                     (parent == NODE_POWER || (negative && is_arithmetic(parent)));
-    print_text(walk->out, walk->formula->text + walk->cursor, (size_t)(node->at.start - walk->cursor));
+    print_text(walk->out, walk->formula->text + walk->cursor,
+               (size_t)(node->at.start - walk->cursor));
     text_add(walk->out, brackets ? "(" : "");
     formula_print_value(node, &result, NULL, "unknown", walk->out);
     text_add(walk->out, brackets ? ")" : "");
@@ -62,7 +63,7 @@ static void put_value(struct walk *walk, short index, enum node_op parent, enum 
 
 static void walk_node(struct walk *walk, short index, enum node_op parent, enum condition condition)
 {
-    const struct term *node = &walk->formula->nodes[index];
+    const struct formula_node *node = &walk->formula->nodes[index];
     switch (node->op) {
     case NODE_ATTRIBUTE:
     case NODE_LET:
@@ -84,13 +85,14 @@ static void walk_node(struct walk *walk, short index, enum node_op parent, enum 
     }
     const short below[] = {node->first, node->second, node->third};
     for (size_t i = 0; i < sizeof below / sizeof *below; i++)
-        for (short child = below[i]; child >= 0; child = i == 0 ? walk->formula->nodes[child].next : -1)
+        for (short child = below[i]; child >= 0;
+             child = i == 0 ? walk->formula->nodes[child].next : -1)
             walk_node(walk, child, node->op, condition);
 }
 
 /* The formula with its numbers; false (and nothing printed) when it names no value. */
-static bool print_numbers(const struct formula *formula, struct frame *frame, enum condition condition,
-                          struct text *out)
+static bool print_numbers(const struct formula *formula, struct frame *frame,
+                          enum condition condition, struct text *out)
 {
     unsigned short start = (unsigned short)strspn(formula->text, " \t\r\n");
     size_t length = out->length;
@@ -127,7 +129,7 @@ struct named {
 static void collect(const struct formula *formula, short index, enum condition condition,
                     struct named *named)
 {
-    const struct term *node = &formula->nodes[index];
+    const struct formula_node *node = &formula->nodes[index];
     if (node->op == NODE_LET) {
         for (size_t i = 0; i < named->count; i++)
             if (named->at[i].formula == node->as.let && named->at[i].condition == condition)
@@ -155,7 +157,7 @@ static void print_let(const char *name, const struct formula *formula, const str
                       enum condition own, enum condition condition, struct text *out)
 {
     struct frame inner = {.world = frame->world, .parts = frame->parts};
-    const struct term *root = &formula->nodes[formula->root];
+    const struct formula_node *root = &formula->nodes[formula->root];
     text_print(out, "%s = ", name);
     print_symbols(formula, out);
     if (!is_single_name(formula)) {
@@ -176,13 +178,14 @@ static void print_let(const char *name, const struct formula *formula, const str
     text_add(out, "\n");
 }
 
-static void print_lets(const struct formula *formula, const struct frame *frame, enum condition condition,
-                       struct text *out)
+static void print_lets(const struct formula *formula, const struct frame *frame,
+                       enum condition condition, struct text *out)
 {
     struct named named = {.count = 0};
     collect(formula, formula->root, condition, &named);
     for (size_t i = 0; i < named.count; i++)
-        print_let(named.at[i].name.text, named.at[i].formula, frame, condition, named.at[i].condition, out);
+        print_let(named.at[i].name.text, named.at[i].formula, frame, condition,
+                  named.at[i].condition, out);
 }
 
 /* ---- The last line ---- */
@@ -214,8 +217,8 @@ static void print_verdict(const struct formula_result *result, struct text *out)
 }
 
 /* "cannot be decided: f1.rating and pump.power are unknown" */
-static void print_missing(const struct formula_uses *uses, const struct formula_world *world, bool truth,
-                          struct text *out)
+static void print_missing(const struct formula_uses *uses, const struct formula_world *world,
+                          bool truth, struct text *out)
 {
     size_t total = 0, told = 0;
     for (size_t i = 0; i < uses->count; i++)
@@ -227,18 +230,19 @@ static void print_missing(const struct formula_uses *uses, const struct formula_
             continue;
         const struct kind *kind = world->kind(world->data, use->part);
         text_add(out, told == 0 ? ": " : told + 1 == total ? " and " : ", ");
-        text_print(out, "%s.%s", world->id(world->data, use->part), kind->attributes[use->attribute].name);
+        text_print(out, "%s.%s", world->id(world->data, use->part),
+                   kind->attributes[use->attribute].name);
         told++;
     }
     text_add(out, told == 0 ? "\n" : told == 1 ? " is unknown\n" : " are unknown\n");
 }
 
-void formula_working(const struct formula *formula, const struct formula_world *world, const size_t *parts,
-                     enum condition condition, struct text *out)
+void formula_working(const struct formula *formula, const struct formula_world *world,
+                     const size_t *parts, enum condition condition, struct text *out)
 {
     struct formula_uses uses = {.count = 0};
     struct frame frame = {.world = world, .parts = parts};
-    const struct term *root = &formula->nodes[formula->root];
+    const struct formula_node *root = &formula->nodes[formula->root];
     struct formula_result result = formula_evaluate(formula, world, parts, condition, &uses);
     bool truth = root->type == VALUE_NONE;
     print_symbols(formula, out);

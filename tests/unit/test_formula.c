@@ -8,21 +8,55 @@
 
 /* ---- Kinds and a small rig, made by hand ---- */
 
-#define LENGTH_DIM {{1, 0, 0, 0, 0, 0}, false}
-#define FLOW_DIM {{3, 0, -1, 0, 0, 0}, false}
-#define VOLT_DIM {{2, 1, -3, -1, 0, 0}, false}
-#define AMP_DIM {{0, 0, 0, 1, 0, 0}, false}
-#define WATT_DIM {{2, 1, -3, 0, 0, 0}, false}
-#define PASCAL_DIM {{-1, 1, -2, 0, 0, 0}, false}
-#define KELVIN_DIM {{0, 0, 0, 0, 1, 0}, false}
-#define CELSIUS_DIM {{0, 0, 0, 0, 1, 0}, true}
-#define BARE_DIM {{0, 0, 0, 0, 0, 0}, false}
+#define LENGTH_DIM                                                                                 \
+    {                                                                                              \
+        {1, 0, 0, 0, 0, 0}, false                                                                  \
+    }
+#define FLOW_DIM                                                                                   \
+    {                                                                                              \
+        {3, 0, -1, 0, 0, 0}, false                                                                 \
+    }
+#define VOLT_DIM                                                                                   \
+    {                                                                                              \
+        {2, 1, -3, -1, 0, 0}, false                                                                \
+    }
+#define AMP_DIM                                                                                    \
+    {                                                                                              \
+        {0, 0, 0, 1, 0, 0}, false                                                                  \
+    }
+#define WATT_DIM                                                                                   \
+    {                                                                                              \
+        {2, 1, -3, 0, 0, 0}, false                                                                 \
+    }
+#define PASCAL_DIM                                                                                 \
+    {                                                                                              \
+        {-1, 1, -2, 0, 0, 0}, false                                                                \
+    }
+#define KELVIN_DIM                                                                                 \
+    {                                                                                              \
+        {0, 0, 0, 0, 1, 0}, false                                                                  \
+    }
+#define CELSIUS_DIM                                                                                \
+    {                                                                                              \
+        {0, 0, 0, 0, 1, 0}, true                                                                   \
+    }
+#define BARE_DIM                                                                                   \
+    {                                                                                              \
+        {0, 0, 0, 0, 0, 0}, false                                                                  \
+    }
 
-#define QUANTITY(name_, dim, unit_, solved_) \
-    {.name = name_, .type = VALUE_QUANTITY, .dimension = dim, .unit = unit_, .solved = solved_}
-#define RANGE(name_, dim, unit_) {.name = name_, .type = VALUE_RANGE, .dimension = dim, .unit = unit_}
-#define WORDS_OF(name_, type_, list) \
-    {.name = name_, .type = type_, .words = list, .word_count = COUNT(list), .unit = NULL}
+#define QUANTITY(name_, dim, unit_, solved_)                                                       \
+    {                                                                                              \
+        .name = name_, .type = VALUE_QUANTITY, .dimension = dim, .unit = unit_, .solved = solved_  \
+    }
+#define RANGE(name_, dim, unit_)                                                                   \
+    {                                                                                              \
+        .name = name_, .type = VALUE_RANGE, .dimension = dim, .unit = unit_                        \
+    }
+#define WORDS_OF(name_, type_, list)                                                               \
+    {                                                                                              \
+        .name = name_, .type = type_, .words = list, .word_count = COUNT(list), .unit = NULL       \
+    }
 
 static const char *const yes_no[] = {"yes", "no"};
 static const char *const actions[] = {"direct", "pilot", "motorised"};
@@ -30,8 +64,20 @@ static const char *const modes[] = {"always", "timed", "dusk-to-dawn"};
 static const char *const motors[] = {"brushless", "brushed"};
 static const char *const loads[] = {"load"};
 
-enum { PUMP_COUNT_, PUMP_VOLTAGE, PUMP_CURRENT, PUMP_FLOW, PUMP_MAX_HEAD, PUMP_WINDOW, PUMP_REGULATED,
-       PUMP_MOTOR, PUMP_RUNS, PUMP_CURVE, PUMP_SHARE, PUMP_START };
+enum {
+    PUMP_COUNT_,
+    PUMP_VOLTAGE,
+    PUMP_CURRENT,
+    PUMP_FLOW,
+    PUMP_MAX_HEAD,
+    PUMP_WINDOW,
+    PUMP_REGULATED,
+    PUMP_MOTOR,
+    PUMP_RUNS,
+    PUMP_CURVE,
+    PUMP_SHARE,
+    PUMP_START
+};
 static const struct attribute pump_attributes[] = {
     QUANTITY("count", BARE_DIM, "", SOLVED_NO),
     QUANTITY("voltage", VOLT_DIM, "V", SOLVED_NO),
@@ -76,11 +122,13 @@ static const struct attribute tank_attributes[] = {
     RANGE("water", CELSIUS_DIM, "degC"),
 };
 
-#define KIND(name_, list, groups_, group_count_)                                                     \
-    {.name = name_, .attributes = list, .attribute_count = COUNT(list), .groups = groups_,           \
-     .group_count = group_count_}
+#define KIND(name_, list, groups_, group_count_)                                                   \
+    {                                                                                              \
+        .name = name_, .attributes = list, .attribute_count = COUNT(list), .groups = groups_,      \
+        .group_count = group_count_                                                                \
+    }
 static const struct kind kinds[] = {
-    KIND("pump", pump_attributes, loads, 1), KIND("fuse", fuse_attributes, NULL, 0),
+    KIND("pump", pump_attributes, loads, 1),  KIND("fuse", fuse_attributes, NULL, 0),
     KIND("cable", cable_attributes, NULL, 0), KIND("valve", valve_attributes, loads, 1),
     KIND("tank", tank_attributes, NULL, 0),
 };
@@ -90,14 +138,15 @@ static const char *const relations[] = {"feeds", "protects", "sits-in", NULL};
 static const struct kind *const one[] = {&kinds[0], &kinds[1], &kinds[2], &kinds[3], &kinds[4]};
 static const struct kind *const both_loads[] = {&kinds[PUMP], &kinds[VALVE]};
 static const struct formula_role roles[] = {
-    {"pump", &one[PUMP], 1},   {"fuse", &one[FUSE], 1}, {"cable", &one[CABLE], 1},
-    {"valve", &one[VALVE], 1}, {"tank", &one[TANK], 1}, {"load", both_loads, 2},
+    {"pump", &one[PUMP], 1},       {"fuse", &one[FUSE], 1}, {"cable", &one[CABLE], 1},
+    {"valve", &one[VALVE], 1},     {"tank", &one[TANK], 1}, {"load", both_loads, 2},
     {"pump-coil", &one[CABLE], 1},
 };
 static const struct formula_scope scope = {
     .store = &store, .roles = roles, .role_count = COUNT(roles), .relations = relations};
 
-/* Parts 0 .. 4 stand for the roles; 5 is a second pump; the load role is the valve, pump-coil the cable. */
+/* Parts 0 .. 4 stand for the roles; 5 is a second pump; the load role is the valve, pump-coil the
+ * cable. */
 static const size_t parts[] = {0, 1, 2, 3, 4, 3, 2};
 static const struct kind *const part_kinds[] = {&kinds[PUMP],  &kinds[FUSE], &kinds[CABLE],
                                                 &kinds[VALVE], &kinds[TANK], &kinds[PUMP]};
@@ -133,7 +182,8 @@ static bool rig_value(const void *data, size_t part, int attribute, enum conditi
         if (about->type == VALUE_QUANTITY)
             assert_true(quantity_parse(text, &out->as.quantity, &out->unit, &why));
         else if (about->type == VALUE_RANGE)
-            assert_true(range_parse(text, &out->as.range.low, &out->as.range.high, &out->unit, &why));
+            assert_true(
+                range_parse(text, &out->as.range.low, &out->as.range.high, &out->unit, &why));
         else if (about->type == VALUE_WORDS)
             out->as.words.at = modes, out->as.words.count = 2; /* always, timed */
         else
@@ -242,13 +292,16 @@ static void types(void **state)
         {"ln(exp(1))", VALUE_QUANTITY, BARE_DIM},
         {"not (fuse.rating = 3 A) else no", VALUE_NONE, BARE_DIM},
         {"pump.flow\n  >= 60 L/h\n  at bright-noon", VALUE_NONE, BARE_DIM},
-        {"40 \xc2\xb0" "C", VALUE_QUANTITY, CELSIUS_DIM},
+        {"40 \xc2\xb0"
+         "C",
+         VALUE_QUANTITY, CELSIUS_DIM},
         {"2.5mm\xc2\xb2", VALUE_QUANTITY, {{2, 0, 0, 0, 0, 0}, false}},
     };
     struct arena *arena = arena_new();
     for (size_t i = 0; i < COUNT(rows); i++) {
-        const struct formula *formula = compile_in(
-            arena, &scope, rows[i].text, rows[i].type == VALUE_NONE ? FORMULA_TRUTH : FORMULA_VALUE);
+        const struct formula *formula =
+            compile_in(arena, &scope, rows[i].text,
+                       rows[i].type == VALUE_NONE ? FORMULA_TRUTH : FORMULA_VALUE);
         struct dimension dimension;
         bool truth;
         enum value_type type = formula_type(formula, &dimension, &truth);
@@ -267,66 +320,101 @@ static void mistakes(void **state)
         unsigned line, column; /* within the text, from 1 */
         const char *message;
     } rows[] = {
-        {"valve.voltage + pump.current", 1, 15, "valve.voltage + pump.current adds a voltage (V) to a current (A)."},
+        {"valve.voltage + pump.current", 1, 15,
+         "valve.voltage + pump.current adds a voltage (V) to a current (A)."},
         {"pump.voltage - 2 A", 1, 14, "pump.voltage - 2 A takes a current (A) from a voltage (V)."},
-        {"pump.flow >= valve.rest_pressure", 1, 11, "pump.flow >= valve.rest_pressure compares a flow (L/h) with a pressure (bar)."},
+        {"pump.flow >= valve.rest_pressure", 1, 11,
+         "pump.flow >= valve.rest_pressure compares a flow (L/h) with a pressure (bar)."},
         {"pump.volatge > 6 V", 1, 6, "a pump has no 'volatge'; did you mean voltage?"},
         {"pmup.voltage > 6 V", 1, 1, "there is no 'pmup' here; did you mean pump?"},
         {"load.max_head > 1 m", 1, 6, "a valve has no 'max_head', and load may be one."},
-        {"load.current > 1 A", 1, 6, "'current' is a current (A) in a pump, but a word in a valve."},
+        {"load.current > 1 A", 1, 6,
+         "'current' is a current (A) in a pump, but a word in a valve."},
         {"pump.flow > 3", 1, 11, "pump.flow > 3 compares a flow (L/h) with a bare number."},
-        {"tank.evening_temperature >= 5 K", 1, 26, "tank.evening_temperature >= 5 K compares a temperature (degC) with a temperature difference (K); a temperature is written in degC, a difference between two in K."},
-        {"tank.evening_temperature + 5 degC > 3 degC", 1, 26, "tank.evening_temperature + 5 degC adds a temperature (degC) to a temperature (degC)."},
-        {"2 * tank.evening_temperature > 3 degC", 1, 3, "2 * tank.evening_temperature scales a temperature in degC, which has no meaning; take a difference (K) first."},
-        {"tank.night_loss - 5 degC > 1 K", 1, 17, "tank.night_loss - 5 degC takes a temperature (degC) from a temperature difference (K); a temperature is written in degC, a difference between two in K."},
-        {"pump.motor is brushles", 1, 15, "'pump.motor' is never 'brushles'; did you mean brushless?"},
+        {"tank.evening_temperature >= 5 K", 1, 26,
+         "tank.evening_temperature >= 5 K compares a temperature (degC) with a temperature "
+         "difference (K); a temperature is written in degC, a difference between two in K."},
+        {"tank.evening_temperature + 5 degC > 3 degC", 1, 26,
+         "tank.evening_temperature + 5 degC adds a temperature (degC) to a temperature (degC)."},
+        {"2 * tank.evening_temperature > 3 degC", 1, 3,
+         "2 * tank.evening_temperature scales a temperature in degC, which has no meaning; take a "
+         "difference (K) first."},
+        {"tank.night_loss - 5 degC > 1 K", 1, 17,
+         "tank.night_loss - 5 degC takes a temperature (degC) from a temperature difference (K); a "
+         "temperature is written in degC, a difference between two in K."},
+        {"pump.motor is brushles", 1, 15,
+         "'pump.motor' is never 'brushles'; did you mean brushless?"},
         {"pump.motor is 12", 1, 15, "'12' is a bare number, where a word is due."},
-        {"valve.action in [pilot, wet]", 1, 25, "'valve.action' is never 'wet'; it is one of direct, pilot or motorised."},
-        {"sometimes in tank.load_modes", 1, 1, "'tank.load_modes' is never 'sometimes'; it is one of always, timed or dusk-to-dawn."},
-        {"pump.regulated and pump.flow > 3 L/h", 1, 1, "'pump.regulated' is a word, where something that holds or does not is due; write pump.regulated is yes."},
-        {"pump.voltage", 1, 1, "'pump.voltage' is a voltage (V), where something that holds or does not is due."},
-        {"pump.flow > 60 L/h at bright-nun", 1, 23, "there is no condition 'bright-nun'; did you mean bright-noon?"},
+        {"valve.action in [pilot, wet]", 1, 25,
+         "'valve.action' is never 'wet'; it is one of direct, pilot or motorised."},
+        {"sometimes in tank.load_modes", 1, 1,
+         "'tank.load_modes' is never 'sometimes'; it is one of always, timed or dusk-to-dawn."},
+        {"pump.regulated and pump.flow > 3 L/h", 1, 1,
+         "'pump.regulated' is a word, where something that holds or does not is due; write "
+         "pump.regulated is yes."},
+        {"pump.voltage", 1, 1,
+         "'pump.voltage' is a voltage (V), where something that holds or does not is due."},
+        {"pump.flow > 60 L/h at bright-nun", 1, 23,
+         "there is no condition 'bright-nun'; did you mean bright-noon?"},
         {"condition is darc", 1, 14, "'condition' is never 'darc'; did you mean dark?"},
-        {"any(fedes pump: pump.voltage > 3 V)", 1, 5, "there is no relation 'fedes'; did you mean feeds?"},
+        {"any(fedes pump: pump.voltage > 3 V)", 1, 5,
+         "there is no relation 'fedes'; did you mean feeds?"},
         {"count(pupm) > 3", 1, 7, "there is no kind 'pupm'; did you mean pump?"},
         {"any(filter feeds pump: pump.voltage > 3 V)", 1, 5, "there is no 'filter' here."},
-        {"total(pump) > 3 A", 1, 11, "')' stands where a colon and what to look at in each is due."},
-        {"total(tank: tank.evening_temperature) > 3 K", 1, 13, "temperatures in degC cannot be added up; take least or most."},
+        {"total(pump) > 3 A", 1, 11,
+         "')' stands where a colon and what to look at in each is due."},
+        {"total(tank: tank.evening_temperature) > 3 K", 1, 13,
+         "temperatures in degC cannot be added up; take least or most."},
         {"sqtr(4) > 1", 1, 1, "there is no function 'sqtr'; did you mean sqrt(...)?"},
         {"sqrt(4 V) > 1 V", 1, 6, "sqrt(...) cannot take a voltage (V)."},
         {"ln(4 V) > 1", 1, 4, "ln(...) cannot take a voltage (V); it takes a bare number."},
         {"min(4 V) > 1 V", 1, 1, "min(...) takes two values or more, with commas between."},
         {"abs(4 V, 1 V) > 1 V", 1, 1, "abs(...) takes one value."},
-        {"low(pump.voltage) > 1 V", 1, 5, "low(...) takes a range; 'pump.voltage' is a voltage (V)."},
-        {"pump.voltage_range > 12 V", 1, 1, "'pump.voltage_range' is a range in V, where a quantity is due; take its low(...) or high(...)."},
-        {"pump.voltage ^ pump.count > 1 V", 1, 14, "'pump.voltage' is a voltage (V), so its exponent must be a plain number, known here."},
+        {"low(pump.voltage) > 1 V", 1, 5,
+         "low(...) takes a range; 'pump.voltage' is a voltage (V)."},
+        {"pump.voltage_range > 12 V", 1, 1,
+         "'pump.voltage_range' is a range in V, where a quantity is due; take its low(...) or "
+         "high(...)."},
+        {"pump.voltage ^ pump.count > 1 V", 1, 14,
+         "'pump.voltage' is a voltage (V), so its exponent must be a plain number, known here."},
         {"pump.voltage ^ 0.3 > 1 V", 1, 14, "a voltage (V) cannot be raised to the power '0.3'."},
         {"2 ^ 3 V > 1", 1, 3, "an exponent is a bare number; '3 V' is a voltage (V)."},
-        {"pump.flow at weak-sun > 3 L/h", 1, 23, "'at' takes in the whole comparison; to pick one value, write (pump.flow at weak-sun)."},
-        {"1 V < pump.voltage < 3 V", 1, 20, "two comparisons in a row; compare twice and put 'and' between."},
+        {"pump.flow at weak-sun > 3 L/h", 1, 23,
+         "'at' takes in the whole comparison; to pick one value, write (pump.flow at weak-sun)."},
+        {"1 V < pump.voltage < 3 V", 1, 20,
+         "two comparisons in a row; compare twice and put 'and' between."},
         {"pump.voltage == 3 V", 1, 14, "write = in place of ==."},
         {"pump.voltage \xe2\x89\xa5 3 V", 1, 14, "write >= in place of \xe2\x89\xa5."},
-        {"pump.voltage > 1,5 V", 1, 17, "a comma stands inside a number; write a point for decimals, or a blank after a comma that parts two numbers."},
+        {"pump.voltage > 1,5 V", 1, 17,
+         "a comma stands inside a number; write a point for decimals, or a blank after a comma "
+         "that parts two numbers."},
         {"pump.voltage > 12 Vv", 1, 16, "12 Vv has a unit that is not known."},
-        {"cable.length > 2 * pump-coil.length-1", 1, 30, "a cable has no 'length-1'; a minus sign needs blanks around it."},
+        {"cable.length > 2 * pump-coil.length-1", 1, 30,
+         "a cable has no 'length-1'; a minus sign needs blanks around it."},
         {"pump.voltage >", 1, 15, "the formula ends where a value is due."},
         {"", 1, 1, "the formula ends where a value is due."},
         {"(pump.voltage > 3 V", 1, 20, "the formula ends where a closing bracket is due."},
         {"pump.voltage > 3 V)", 1, 19, "')' stands where an operator or the end is due."},
         {"if pump.voltage > 3 V then yes", 1, 31, "the formula ends where 'else' is due."},
-        {"1 V + if yes then 1 V else 2 V", 1, 7, "'if' stands where a value (put brackets around an if inside a sum) is due."},
-        {"(if yes then 1 V else 2 A) > 1 V", 1, 2, "'1 V' is a voltage (V), but '2 A' is a current (A); both must be alike."},
-        {"pump.motor = fuse.rating", 1, 12, "'pump.motor' is a word; compare words with 'is' or 'is not'."},
-        {"pump.voltage is brushed", 1, 14, "'pump.voltage' is a voltage (V); compare quantities with =, <= and the like."},
+        {"1 V + if yes then 1 V else 2 V", 1, 7,
+         "'if' stands where a value (put brackets around an if inside a sum) is due."},
+        {"(if yes then 1 V else 2 A) > 1 V", 1, 2,
+         "'1 V' is a voltage (V), but '2 A' is a current (A); both must be alike."},
+        {"pump.motor = fuse.rating", 1, 12,
+         "'pump.motor' is a word; compare words with 'is' or 'is not'."},
+        {"pump.voltage is brushed", 1, 14,
+         "'pump.voltage' is a voltage (V); compare quantities with =, <= and the like."},
         {"pump", 1, 1, "'pump' is a part; write pump.ATTRIBUTE for one of its values."},
         {"volts > 3 V", 1, 1, "there is no 'volts' here."},
         {"pump.voltage > 3 V; exit", 1, 19, "';' has no place in a formula."},
         {"pump.voltage > \x01", 1, 16, "a control character (byte 1) has no place in a formula."},
         {"pump.motor is 'brushed", 1, 15, "the quote that opens here is never closed."},
-        {"pump.voltage >\n3 V and\npump.flow > 1 A", 3, 11, "pump.flow > 1 A compares a flow (L/h) with a current (A)."},
+        {"pump.voltage >\n3 V and\npump.flow > 1 A", 3, 11,
+         "pump.flow > 1 A compares a flow (L/h) with a current (A)."},
         {"34 .. 15 degC = 3", 1, 1, "34 .. 15 degC has its low end above its high end."},
         {"pump.voltage ..", 1, 16, "the formula ends where a value is due."},
-        {"total(pump: total(pump: total(pump: pump.voltage))) > 3 V", 1, 25, "total(...) stands more than 2 deep in others of its sort."},
+        {"total(pump: total(pump: total(pump: pump.voltage))) > 3 V", 1, 25,
+         "total(...) stands more than 2 deep in others of its sort."},
     };
     struct arena *arena = arena_new();
     for (size_t i = 0; i < COUNT(rows); i++) {
@@ -340,7 +428,8 @@ static void mistakes(void **state)
         unsigned line = start.line + rows[i].line - 1;
         unsigned column = rows[i].line == 1 ? start.column + rows[i].column - 1 : rows[i].column;
         if (told->at.line != line || told->at.column != column)
-            print_error("%s: at %u:%u, not %u:%u\n", rows[i].text, told->at.line, told->at.column, line, column);
+            print_error("%s: at %u:%u, not %u:%u\n", rows[i].text, told->at.line, told->at.column,
+                        line, column);
         assert_string_equal(told->message, rows[i].message);
         assert_int_equal(told->at.line, line);
         assert_int_equal(told->at.column, column);
@@ -354,9 +443,18 @@ static void mistakes(void **state)
 /* ---- Values, truths, margins, and what is missing ---- */
 
 #define ANY -1
-#define PUMP_IS(attribute, text) {0, attribute, text, ANY}
-#define FUSE_IS(text) {1, FUSE_RATING, text, ANY}
-#define CABLE_IS(text) {2, CABLE_AMPACITY, text, ANY}
+#define PUMP_IS(attribute, text)                                                                   \
+    {                                                                                              \
+        0, attribute, text, ANY                                                                    \
+    }
+#define FUSE_IS(text)                                                                              \
+    {                                                                                              \
+        1, FUSE_RATING, text, ANY                                                                  \
+    }
+#define CABLE_IS(text)                                                                             \
+    {                                                                                              \
+        2, CABLE_AMPACITY, text, ANY                                                               \
+    }
 
 static void values(void **state)
 {
@@ -388,24 +486,56 @@ static void values(void **state)
         {"if 2 > 1 then 3 V else 4 V", {{0}}, 3.0, ORIGIN_GIVEN},
         {"if 2 < 1 then 3 V else if 1 < 0 then 4 V else 5 V", {{0}}, 5.0, ORIGIN_GIVEN},
         {"if 2 > 1 then if 1 > 2 then 3 V else 4 V else 5 V", {{0}}, 4.0, ORIGIN_GIVEN},
-        {"pump.voltage * pump.current", {PUMP_IS(PUMP_VOLTAGE, "12 V"), PUMP_IS(PUMP_CURRENT, "~2 A")}, 24.0, ORIGIN_ASSUMED},
-        {"pump.voltage * pump.current", {PUMP_IS(PUMP_VOLTAGE, "12 V")}, (double)NAN, ORIGIN_UNKNOWN},
-        {"pump.start_voltage else 0.5 * pump.voltage", {PUMP_IS(PUMP_VOLTAGE, "12 V")}, 6.0, ORIGIN_ASSUMED},
-        {"pump.start_voltage else 0.5 * pump.voltage", {PUMP_IS(PUMP_START, "5 V")}, 5.0, ORIGIN_GIVEN},
+        {"pump.voltage * pump.current",
+         {PUMP_IS(PUMP_VOLTAGE, "12 V"), PUMP_IS(PUMP_CURRENT, "~2 A")},
+         24.0,
+         ORIGIN_ASSUMED},
+        {"pump.voltage * pump.current",
+         {PUMP_IS(PUMP_VOLTAGE, "12 V")},
+         (double)NAN,
+         ORIGIN_UNKNOWN},
+        {"pump.start_voltage else 0.5 * pump.voltage",
+         {PUMP_IS(PUMP_VOLTAGE, "12 V")},
+         6.0,
+         ORIGIN_ASSUMED},
+        {"pump.start_voltage else 0.5 * pump.voltage",
+         {PUMP_IS(PUMP_START, "5 V")},
+         5.0,
+         ORIGIN_GIVEN},
         {"pump.start_voltage else pump.voltage else 3 V", {{0}}, 3.0, ORIGIN_ASSUMED},
-        {"pump.flow at weak-sun", {{0, PUMP_FLOW, "36 L/h", CONDITION_WEAK_SUN}}, 1e-5, ORIGIN_GIVEN},
+        {"pump.flow at weak-sun",
+         {{0, PUMP_FLOW, "36 L/h", CONDITION_WEAK_SUN}},
+         1e-5,
+         ORIGIN_GIVEN},
         {"pump.flow", {{0, PUMP_FLOW, "36 L/h", CONDITION_WEAK_SUN}}, (double)NAN, ORIGIN_UNKNOWN},
         {"count(pump) + count(part)", {{0}}, 8.0, ORIGIN_GIVEN},
         {"count(feeds load)", {{0}}, 3.0, ORIGIN_GIVEN},
         {"count(protects load)", {{0}}, 0.0, ORIGIN_GIVEN},
-        {"count(pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}}, 1.0, ORIGIN_GIVEN},
-        {"total(pump: pump.current)", {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "~3 A", ANY}}, 5.0, ORIGIN_ASSUMED},
+        {"count(pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}},
+         1.0,
+         ORIGIN_GIVEN},
+        {"total(pump: pump.current)",
+         {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "~3 A", ANY}},
+         5.0,
+         ORIGIN_ASSUMED},
         {"total(pump: pump.current)", {{0, PUMP_CURRENT, "2 A", ANY}}, (double)NAN, ORIGIN_UNKNOWN},
-        {"least(pump: pump.current)", {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "3 A", ANY}}, 2.0, ORIGIN_GIVEN},
-        {"most(pump: pump.current)", {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "3 A", ANY}}, 3.0, ORIGIN_GIVEN},
+        {"least(pump: pump.current)",
+         {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "3 A", ANY}},
+         2.0,
+         ORIGIN_GIVEN},
+        {"most(pump: pump.current)",
+         {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "3 A", ANY}},
+         3.0,
+         ORIGIN_GIVEN},
         {"total(protects pump: pump.current) / 1 A", {{0}}, 0.0, ORIGIN_GIVEN},
         {"most(protects pump: pump.current)", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
-        {"total(feeds load: load.voltage)", {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}, {3, VALVE_VOLTAGE, "9 V", ANY}}, 27.0, ORIGIN_GIVEN},
+        {"total(feeds load: load.voltage)",
+         {{0, PUMP_VOLTAGE, "12 V", ANY},
+          {5, PUMP_VOLTAGE, "6 V", ANY},
+          {3, VALVE_VOLTAGE, "9 V", ANY}},
+         27.0,
+         ORIGIN_GIVEN},
         {"load.voltage", {{3, VALVE_VOLTAGE, "9 V", ANY}}, 9.0, ORIGIN_GIVEN},
         {"total(pump: total(pump: 1 A))", {{0}}, 4.0, ORIGIN_GIVEN},
         {"0 / 0", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
@@ -426,7 +556,8 @@ static void values(void **state)
         double got = result.value.as.quantity.value;
         if (known == isnan(rows[i].value) || result.origin != rows[i].origin)
             fail_msg("%s: known %d, origin %s", rows[i].text, known, origin_name(result.origin));
-        if (known && got != rows[i].value && !(fabs(got - rows[i].value) <= 1e-12 * fabs(rows[i].value)))
+        if (known && got != rows[i].value &&
+            !(fabs(got - rows[i].value) <= 1e-12 * fabs(rows[i].value)))
             fail_msg("%s: %.17g, not %.17g", rows[i].text, got, rows[i].value);
         assert_int_equal(result.truth, TRUTH_UNKNOWN);
     }
@@ -439,9 +570,10 @@ static void list_missing(const struct formula_uses *uses, char out[200])
     out[0] = '\0';
     for (size_t i = 0; i < uses->count; i++)
         if (uses->at[i].unknown)
-            length += (size_t)snprintf(out + length, 200 - length, "%s%s.%s", length ? " " : "",
-                                       part_ids[uses->at[i].part],
-                                       part_kinds[uses->at[i].part]->attributes[uses->at[i].attribute].name);
+            length += (size_t)snprintf(
+                out + length, 200 - length, "%s%s.%s", length ? " " : "",
+                part_ids[uses->at[i].part],
+                part_kinds[uses->at[i].part]->attributes[uses->at[i].attribute].name);
 }
 
 static void truths(void **state)
@@ -456,11 +588,31 @@ static void truths(void **state)
         const char *missing;
     } rows[] = {
         /* the margin is a share of the limit, the right side */
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("10 A"), CABLE_IS("11.6 A")}, TRUTH_YES, 1.6 / 11.6, ""},
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")}, TRUTH_YES, 0.0, ""},
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("15 A"), CABLE_IS("11.6 A")}, TRUTH_NO, -3.4 / 11.6, ""},
-        {"fuse.rating < cable.ampacity", {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")}, TRUTH_NO, 0.0, ""},
-        {"cable.ampacity >= fuse.rating", {FUSE_IS("10 A"), CABLE_IS("11.6 A")}, TRUTH_YES, 0.16, ""},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("10 A"), CABLE_IS("11.6 A")},
+         TRUTH_YES,
+         1.6 / 11.6,
+         ""},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")},
+         TRUTH_YES,
+         0.0,
+         ""},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("15 A"), CABLE_IS("11.6 A")},
+         TRUTH_NO,
+         -3.4 / 11.6,
+         ""},
+        {"fuse.rating < cable.ampacity",
+         {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")},
+         TRUTH_NO,
+         0.0,
+         ""},
+        {"cable.ampacity >= fuse.rating",
+         {FUSE_IS("10 A"), CABLE_IS("11.6 A")},
+         TRUTH_YES,
+         0.16,
+         ""},
         {"cable.ampacity > fuse.rating", {FUSE_IS("10 A"), CABLE_IS("10 A")}, TRUTH_NO, 0.0, ""},
         /* a product that rounds to a hair beside the limit stands at the limit */
         {"3 * fuse.rating <= 0.3 A", {FUSE_IS("0.1 A")}, TRUTH_YES, 0.0, ""},
@@ -475,30 +627,94 @@ static void truths(void **state)
         {"fuse.rating > 0 A", {FUSE_IS("5 A")}, TRUTH_YES, 1.0, ""},
         {"fuse.rating > 0 A", {FUSE_IS("0 A")}, TRUTH_NO, 0.0, ""},
         /* temperatures: of the figure in degC, at least of 1 K */
-        {"tank.evening_temperature >= 32 degC", {{4, TANK_TEMPERATURE, "40 degC", ANY}}, TRUTH_YES, 0.25, ""},
-        {"tank.evening_temperature >= 0 degC", {{4, TANK_TEMPERATURE, "2 degC", ANY}}, TRUTH_YES, 2.0, ""},
-        {"tank.evening_temperature >= -10 degC", {{4, TANK_TEMPERATURE, "-15 degC", ANY}}, TRUTH_NO, -0.5, ""},
+        {"tank.evening_temperature >= 32 degC",
+         {{4, TANK_TEMPERATURE, "40 degC", ANY}},
+         TRUTH_YES,
+         0.25,
+         ""},
+        {"tank.evening_temperature >= 0 degC",
+         {{4, TANK_TEMPERATURE, "2 degC", ANY}},
+         TRUTH_YES,
+         2.0,
+         ""},
+        {"tank.evening_temperature >= -10 degC",
+         {{4, TANK_TEMPERATURE, "-15 degC", ANY}},
+         TRUTH_NO,
+         -0.5,
+         ""},
         {"1 / 0 > 3", {{0}}, TRUTH_YES, 1e9, ""},
         {"3 < 1 / 0", {{0}}, TRUTH_YES, 1.0, ""},
         /* and: the smallest; or: the largest; not: turned */
-        {"fuse.rating >= 4 A and cable.ampacity >= 4 A", {FUSE_IS("5 A"), CABLE_IS("8 A")}, TRUTH_YES, 0.25, ""},
-        {"fuse.rating >= 4 A and cable.ampacity >= 4 A", {FUSE_IS("3 A"), CABLE_IS("2 A")}, TRUTH_NO, -0.5, ""},
-        {"fuse.rating >= 4 A and cable.ampacity >= 4 A", {FUSE_IS("5 A"), CABLE_IS("2 A")}, TRUTH_NO, -0.5, ""},
-        {"fuse.rating >= 4 A or cable.ampacity >= 4 A", {FUSE_IS("5 A"), CABLE_IS("8 A")}, TRUTH_YES, 1.0, ""},
-        {"fuse.rating >= 4 A or cable.ampacity >= 4 A", {FUSE_IS("3 A"), CABLE_IS("2 A")}, TRUTH_NO, -0.25, ""},
-        {"fuse.rating >= 4 A or cable.ampacity >= 4 A", {FUSE_IS("5 A"), CABLE_IS("2 A")}, TRUTH_YES, 0.25, ""},
+        {"fuse.rating >= 4 A and cable.ampacity >= 4 A",
+         {FUSE_IS("5 A"), CABLE_IS("8 A")},
+         TRUTH_YES,
+         0.25,
+         ""},
+        {"fuse.rating >= 4 A and cable.ampacity >= 4 A",
+         {FUSE_IS("3 A"), CABLE_IS("2 A")},
+         TRUTH_NO,
+         -0.5,
+         ""},
+        {"fuse.rating >= 4 A and cable.ampacity >= 4 A",
+         {FUSE_IS("5 A"), CABLE_IS("2 A")},
+         TRUTH_NO,
+         -0.5,
+         ""},
+        {"fuse.rating >= 4 A or cable.ampacity >= 4 A",
+         {FUSE_IS("5 A"), CABLE_IS("8 A")},
+         TRUTH_YES,
+         1.0,
+         ""},
+        {"fuse.rating >= 4 A or cable.ampacity >= 4 A",
+         {FUSE_IS("3 A"), CABLE_IS("2 A")},
+         TRUTH_NO,
+         -0.25,
+         ""},
+        {"fuse.rating >= 4 A or cable.ampacity >= 4 A",
+         {FUSE_IS("5 A"), CABLE_IS("2 A")},
+         TRUTH_YES,
+         0.25,
+         ""},
         {"not fuse.rating >= 4 A", {FUSE_IS("3 A")}, TRUTH_YES, 0.25, ""},
-        {"valve.action is direct or fuse.rating >= 4 A", {{3, VALVE_ACTION, "direct", ANY}}, TRUTH_YES, none, ""},
-        {"valve.action is direct or fuse.rating >= 4 A", {{3, VALVE_ACTION, "pilot", ANY}, FUSE_IS("2 A")}, TRUTH_NO, -0.5, ""},
+        {"valve.action is direct or fuse.rating >= 4 A",
+         {{3, VALVE_ACTION, "direct", ANY}},
+         TRUTH_YES,
+         none,
+         ""},
+        {"valve.action is direct or fuse.rating >= 4 A",
+         {{3, VALVE_ACTION, "pilot", ANY}, FUSE_IS("2 A")},
+         TRUTH_NO,
+         -0.5,
+         ""},
         /* unknown: exactly what keeps it from being decided */
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("10 A")}, TRUTH_UNKNOWN, none, "lift-run.ampacity"},
-        {"fuse.rating <= cable.ampacity", {{0}}, TRUTH_UNKNOWN, none, "f1.rating lift-run.ampacity"},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("10 A")},
+         TRUTH_UNKNOWN,
+         none,
+         "lift-run.ampacity"},
+        {"fuse.rating <= cable.ampacity",
+         {{0}},
+         TRUTH_UNKNOWN,
+         none,
+         "f1.rating lift-run.ampacity"},
         {"fuse.rating >= 4 A and cable.ampacity >= 4 A", {CABLE_IS("2 A")}, TRUTH_NO, -0.5, ""},
-        {"fuse.rating >= 4 A and cable.ampacity >= 4 A", {CABLE_IS("5 A")}, TRUTH_UNKNOWN, none, "f1.rating"},
+        {"fuse.rating >= 4 A and cable.ampacity >= 4 A",
+         {CABLE_IS("5 A")},
+         TRUTH_UNKNOWN,
+         none,
+         "f1.rating"},
         {"fuse.rating >= 4 A and cable.ampacity >= 4 A", {FUSE_IS("2 A")}, TRUTH_NO, -0.5, ""},
         {"fuse.rating >= 4 A or cable.ampacity >= 4 A", {CABLE_IS("5 A")}, TRUTH_YES, 0.25, ""},
-        {"fuse.rating >= 4 A or cable.ampacity >= 4 A", {CABLE_IS("2 A")}, TRUTH_UNKNOWN, none, "f1.rating"},
-        {"fuse.rating >= 4 A or cable.ampacity >= 4 A", {{0}}, TRUTH_UNKNOWN, none, "f1.rating lift-run.ampacity"},
+        {"fuse.rating >= 4 A or cable.ampacity >= 4 A",
+         {CABLE_IS("2 A")},
+         TRUTH_UNKNOWN,
+         none,
+         "f1.rating"},
+        {"fuse.rating >= 4 A or cable.ampacity >= 4 A",
+         {{0}},
+         TRUTH_UNKNOWN,
+         none,
+         "f1.rating lift-run.ampacity"},
         {"fuse.rating >= 4 A and fuse.rating <= 9 A", {{0}}, TRUTH_UNKNOWN, none, "f1.rating"},
         {"known(fuse.rating)", {{0}}, TRUTH_NO, none, ""},
         {"known(fuse.rating)", {FUSE_IS("2 A")}, TRUTH_YES, none, ""},
@@ -506,19 +722,51 @@ static void truths(void **state)
         {"(fuse.rating else 5 A) >= 4 A", {{0}}, TRUTH_YES, 0.25, ""},
         {"fuse.rating else 5 A >= 4 A", {{0}}, TRUTH_YES, 0.25, ""},
         {"(fuse.rating >= 4 A) else yes", {{0}}, TRUTH_YES, none, ""},
-        {"if valve.action is pilot then fuse.rating >= 4 A else yes", {{3, VALVE_ACTION, "direct", ANY}}, TRUTH_YES, none, ""},
-        {"if valve.action is pilot then fuse.rating >= 4 A else yes", {FUSE_IS("5 A")}, TRUTH_YES, none, ""},
-        {"if valve.action is pilot then fuse.rating >= 4 A else yes", {FUSE_IS("3 A")}, TRUTH_UNKNOWN, none, "drain.action"},
-        {"if valve.action is pilot then fuse.rating >= 4 A else yes", {{3, VALVE_ACTION, "pilot", ANY}}, TRUTH_UNKNOWN, none, "f1.rating"},
+        {"if valve.action is pilot then fuse.rating >= 4 A else yes",
+         {{3, VALVE_ACTION, "direct", ANY}},
+         TRUTH_YES,
+         none,
+         ""},
+        {"if valve.action is pilot then fuse.rating >= 4 A else yes",
+         {FUSE_IS("5 A")},
+         TRUTH_YES,
+         none,
+         ""},
+        {"if valve.action is pilot then fuse.rating >= 4 A else yes",
+         {FUSE_IS("3 A")},
+         TRUTH_UNKNOWN,
+         none,
+         "drain.action"},
+        {"if valve.action is pilot then fuse.rating >= 4 A else yes",
+         {{3, VALVE_ACTION, "pilot", ANY}},
+         TRUTH_UNKNOWN,
+         none,
+         "f1.rating"},
         /* words and ranges */
         {"pump.motor is brushed", {PUMP_IS(PUMP_MOTOR, "brushed")}, TRUTH_YES, none, ""},
         {"pump.motor is not brushed", {PUMP_IS(PUMP_MOTOR, "brushed")}, TRUTH_NO, none, ""},
         {"pump.motor is brushed", {{0}}, TRUTH_UNKNOWN, none, "lift.motor"},
-        {"pump.runs in tank.load_modes", {PUMP_IS(PUMP_RUNS, "timed"), {4, TANK_MODES, "-", ANY}}, TRUTH_YES, none, ""},
-        {"pump.runs in tank.load_modes", {PUMP_IS(PUMP_RUNS, "dusk-to-dawn"), {4, TANK_MODES, "-", ANY}}, TRUTH_NO, none, ""},
-        {"pump.runs not in [timed, always]", {PUMP_IS(PUMP_RUNS, "dusk-to-dawn")}, TRUTH_YES, none, ""},
+        {"pump.runs in tank.load_modes",
+         {PUMP_IS(PUMP_RUNS, "timed"), {4, TANK_MODES, "-", ANY}},
+         TRUTH_YES,
+         none,
+         ""},
+        {"pump.runs in tank.load_modes",
+         {PUMP_IS(PUMP_RUNS, "dusk-to-dawn"), {4, TANK_MODES, "-", ANY}},
+         TRUTH_NO,
+         none,
+         ""},
+        {"pump.runs not in [timed, always]",
+         {PUMP_IS(PUMP_RUNS, "dusk-to-dawn")},
+         TRUTH_YES,
+         none,
+         ""},
         {"dusk-to-dawn in tank.load_modes", {{4, TANK_MODES, "-", ANY}}, TRUTH_NO, none, ""},
-        {"pump.voltage in pump.voltage_range", {PUMP_IS(PUMP_VOLTAGE, "12 V"), PUMP_IS(PUMP_WINDOW, "6 .. 16 V")}, TRUTH_YES, 0.25, ""},
+        {"pump.voltage in pump.voltage_range",
+         {PUMP_IS(PUMP_VOLTAGE, "12 V"), PUMP_IS(PUMP_WINDOW, "6 .. 16 V")},
+         TRUTH_YES,
+         0.25,
+         ""},
         {"pump.voltage in 6 .. 10 V", {PUMP_IS(PUMP_VOLTAGE, "12 V")}, TRUTH_NO, -0.2, ""},
         {"pump.voltage in 6 .. 12 V", {PUMP_IS(PUMP_VOLTAGE, "12 V")}, TRUTH_YES, 0.0, ""},
         {"pump.voltage not in 6 .. 10 V", {PUMP_IS(PUMP_VOLTAGE, "12 V")}, TRUTH_YES, 0.2, ""},
@@ -528,22 +776,66 @@ static void truths(void **state)
         {"(condition is dark) at dark and condition is not dark", {{0}}, TRUTH_YES, none, ""},
         /* at takes in the comparison, and binds tighter than and */
         {"pump.flow >= 40 L/h at bright-noon and pump.flow >= 40 L/h at weak-sun",
-         {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON}, {0, PUMP_FLOW, "50 L/h", CONDITION_WEAK_SUN}}, TRUTH_YES, 0.25, ""},
+         {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON},
+          {0, PUMP_FLOW, "50 L/h", CONDITION_WEAK_SUN}},
+         TRUTH_YES,
+         0.25,
+         ""},
         {"(pump.flow at weak-sun) > 0.1 * (pump.flow at bright-noon)",
-         {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON}, {0, PUMP_FLOW, "9 L/h", CONDITION_WEAK_SUN}}, TRUTH_YES, 0.5, ""},
-        {"pump.flow >= 40 L/h at dark", {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON}}, TRUTH_UNKNOWN, none, "lift.flow"},
+         {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON},
+          {0, PUMP_FLOW, "9 L/h", CONDITION_WEAK_SUN}},
+         TRUTH_YES,
+         0.5,
+         ""},
+        {"pump.flow >= 40 L/h at dark",
+         {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON}},
+         TRUTH_UNKNOWN,
+         none,
+         "lift.flow"},
         /* any and all */
-        {"any(feeds pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}}, TRUTH_YES, 0.2, ""},
-        {"any(feeds pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "12 V", ANY}}, TRUTH_YES, 0.2, ""},
-        {"any(feeds pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "6 V", ANY}}, TRUTH_UNKNOWN, none, "spare.voltage"},
-        {"all(feeds pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}}, TRUTH_NO, -0.4, ""},
-        {"all(feeds pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "6 V", ANY}}, TRUTH_NO, -0.4, ""},
-        {"all(feeds pump: pump.voltage > 10 V)", {{0, PUMP_VOLTAGE, "12 V", ANY}}, TRUTH_UNKNOWN, none, "spare.voltage"},
+        {"any(feeds pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}},
+         TRUTH_YES,
+         0.2,
+         ""},
+        {"any(feeds pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "12 V", ANY}},
+         TRUTH_YES,
+         0.2,
+         ""},
+        {"any(feeds pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "6 V", ANY}},
+         TRUTH_UNKNOWN,
+         none,
+         "spare.voltage"},
+        {"all(feeds pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "12 V", ANY}, {5, PUMP_VOLTAGE, "6 V", ANY}},
+         TRUTH_NO,
+         -0.4,
+         ""},
+        {"all(feeds pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "6 V", ANY}},
+         TRUTH_NO,
+         -0.4,
+         ""},
+        {"all(feeds pump: pump.voltage > 10 V)",
+         {{0, PUMP_VOLTAGE, "12 V", ANY}},
+         TRUTH_UNKNOWN,
+         none,
+         "spare.voltage"},
         {"any(protects pump: pump.voltage > 10 V)", {{0}}, TRUTH_NO, none, ""},
         {"all(protects pump: pump.voltage > 10 V)", {{0}}, TRUTH_YES, none, ""},
-        {"any(fuse feeds valve: valve.action is pilot)", {{3, VALVE_ACTION, "pilot", ANY}}, TRUTH_YES, none, ""},
+        {"any(fuse feeds valve: valve.action is pilot)",
+         {{3, VALVE_ACTION, "pilot", ANY}},
+         TRUTH_YES,
+         none,
+         ""},
         /* inside, the kind's name stands for each part in turn and hides the outer role */
-        {"all(pump: pump.current = 3 A) and pump.current = 3 A", {{0, PUMP_CURRENT, "3 A", ANY}, {5, PUMP_CURRENT, "2 A", ANY}}, TRUTH_NO, -1.0 / 3.0, ""},
+        {"all(pump: pump.current = 3 A) and pump.current = 3 A",
+         {{0, PUMP_CURRENT, "3 A", ANY}, {5, PUMP_CURRENT, "2 A", ANY}},
+         TRUTH_NO,
+         -1.0 / 3.0,
+         ""},
     };
     struct arena *arena = arena_new();
     for (size_t i = 0; i < COUNT(rows); i++) {
@@ -558,7 +850,8 @@ static void truths(void **state)
         list_missing(&uses, missing);
         if (result.truth != rows[i].truth || result.has_margin == isnan(rows[i].margin) ||
             strcmp(missing, rows[i].missing) != 0 ||
-            (result.has_margin && fabs(result.margin - rows[i].margin) > 1e-9 * fabs(rows[i].margin)))
+            (result.has_margin &&
+             fabs(result.margin - rows[i].margin) > 1e-9 * fabs(rows[i].margin)))
             fail_msg("%s: truth %d, margin %d %.9g, missing '%s'", rows[i].text, (int)result.truth,
                      result.has_margin, result.margin, missing);
         assert_int_equal(result.value.type, VALUE_NONE);
@@ -572,8 +865,8 @@ static void truth_tables(void **state)
     (void)state;
     static const char *const words[] = {"brushless", "brushed", NULL};
     static const enum truth and[3][3] = {{0, 0, 0}, {0, 1, 2}, {0, 2, 2}};
-    static const enum truth or[3][3] = {{0, 1, 2}, {1, 1, 1}, {2, 1, 2}};
-    static const enum truth not[3] = {1, 0, 2};
+    static const enum truth or [3][3] = {{0, 1, 2}, {1, 1, 1}, {2, 1, 2}};
+    static const enum truth not [3] = {1, 0, 2};
     struct arena *arena = arena_new();
     const struct formula *formulas[] = {
         compile_in(arena, &scope, "pump.motor is brushed and valve.action is pilot", FORMULA_TRUTH),
@@ -592,8 +885,8 @@ static void truth_tables(void **state)
             for (int i = 0; i < 3; i++)
                 got[i] = formula_evaluate(formulas[i], &world, parts, CONDITION_DARK, NULL).truth;
             assert_int_equal(got[0], and[a][b]);
-            assert_int_equal(got[1], or[a][b]);
-            assert_int_equal(got[2], not[a]);
+            assert_int_equal(got[1], or [a][b]);
+            assert_int_equal(got[2], not [a]);
         }
     }
     arena_drop(arena);
@@ -613,7 +906,8 @@ static void let_values(void **state)
     lets[0] = compile_in(arena, &inner, "0.8 * cable.ampacity", FORMULA_ANY);
     inner.let_count = 1;
     lets[1] = compile_in(arena, &inner, "1.25 * limit", FORMULA_ANY);
-    lets[2] = compile_in(arena, &inner, "if fuse.rating > 3 A then 'brushed' else 'brushless'", FORMULA_ANY);
+    lets[2] = compile_in(arena, &inner, "if fuse.rating > 3 A then 'brushed' else 'brushless'",
+                         FORMULA_ANY);
     lets[3] = NULL;
     inner.let_count = 4;
     const struct formula *formula =
@@ -628,13 +922,14 @@ static void let_values(void **state)
 
     struct text out = {0};
     formula_working(formula, &world, parts, CONDITION_DARK, &out);
-    assert_string_equal(out.bytes, "fuse.rating <= need and pump.motor is kind_of\n"
-                                   "limit = 0.8 * cable.ampacity = 0.8 * 16 A = 12.8 A\n"
-                                   "need = 1.25 * limit = 1.25 * 12.8 A = 16 A\n"
-                                   "kind_of = if fuse.rating > 3 A then 'brushed' else 'brushless' = "
-                                   "if 10 A > 3 A then 'brushed' else 'brushless' = brushed\n"
-                                   "10 A <= 16 A and brushed is brushed\n"
-                                   "holds, with 38 % to spare\n");
+    assert_string_equal(out.bytes,
+                        "fuse.rating <= need and pump.motor is kind_of\n"
+                        "limit = 0.8 * cable.ampacity = 0.8 * 16 A = 12.8 A\n"
+                        "need = 1.25 * limit = 1.25 * 12.8 A = 16 A\n"
+                        "kind_of = if fuse.rating > 3 A then 'brushed' else 'brushless' = "
+                        "if 10 A > 3 A then 'brushed' else 'brushless' = brushed\n"
+                        "10 A <= 16 A and brushed is brushed\n"
+                        "holds, with 38 % to spare\n");
     text_drop(&out);
 
     struct diagnostics diagnostics = {.arena = arena};
@@ -660,7 +955,8 @@ static void let_values_that_multiply(void **state)
     for (; made < COUNT(names); made++) {
         char text[64];
         const char *n = names[made - 1];
-        snprintf(text, sizeof text, "%s + %s + %s + %s + %s + %s + %s + %s", n, n, n, n, n, n, n, n);
+        snprintf(text, sizeof text, "%s + %s + %s + %s + %s + %s + %s + %s", n, n, n, n, n, n, n,
+                 n);
         inner.let_count = made;
         lets[made] = formula_compile(arena, text, start, &inner, FORMULA_ANY, &diagnostics);
         if (!lets[made])
@@ -678,16 +974,20 @@ static void bare_attributes(void **state)
 {
     (void)state;
     struct arena *arena = arena_new();
-    struct formula_scope alone = {.store = &store, .roles = roles, .role_count = 1, .relations = relations};
-    const struct formula *formula = compile_in(arena, &alone, "max_head >= 5 m and motor is brushed", FORMULA_TRUTH);
+    struct formula_scope alone = {
+        .store = &store, .roles = roles, .role_count = 1, .relations = relations};
+    const struct formula *formula =
+        compile_in(arena, &alone, "max_head >= 5 m and motor is brushed", FORMULA_TRUTH);
     struct rig rig = {.at = {PUMP_IS(PUMP_MAX_HEAD, "6 m"), PUMP_IS(PUMP_MOTOR, "brushed")}};
     struct formula_world world = world_of(&rig);
     struct formula_result result = formula_evaluate(formula, &world, parts, CONDITION_DARK, NULL);
     assert_int_equal(result.truth, TRUTH_YES);
     assert_close(result.margin, 0.2, 1e-12);
     struct diagnostics diagnostics = {.arena = arena};
-    assert_null(formula_compile(arena, "max_haed >= 5 m", start, &alone, FORMULA_TRUTH, &diagnostics));
-    assert_string_equal(diagnostics.at[0].message, "there is no 'max_haed' here; did you mean max_head?");
+    assert_null(
+        formula_compile(arena, "max_haed >= 5 m", start, &alone, FORMULA_TRUTH, &diagnostics));
+    assert_string_equal(diagnostics.at[0].message,
+                        "there is no 'max_haed' here; did you mean max_head?");
     /* which attributes a formula looks at */
     size_t at = 0, role;
     const struct attribute *attribute;
@@ -728,9 +1028,13 @@ static void sentences(void **state)
         {"line\n  {fuse}", "line\n  f1"},
     };
     struct arena *arena = arena_new();
-    struct rig rig = {.at = {FUSE_IS("10 A"), CABLE_IS("11.6 A"), PUMP_IS(PUMP_FLOW, "111 L/h"),
-                             PUMP_IS(PUMP_MOTOR, "brushed"), PUMP_IS(PUMP_SHARE, "5.5 %"),
-                             PUMP_IS(PUMP_WINDOW, "6 .. 16 V"), {4, TANK_MODES, "-", ANY},
+    struct rig rig = {.at = {FUSE_IS("10 A"),
+                             CABLE_IS("11.6 A"),
+                             PUMP_IS(PUMP_FLOW, "111 L/h"),
+                             PUMP_IS(PUMP_MOTOR, "brushed"),
+                             PUMP_IS(PUMP_SHARE, "5.5 %"),
+                             PUMP_IS(PUMP_WINDOW, "6 .. 16 V"),
+                             {4, TANK_MODES, "-", ANY},
                              {4, TANK_TEMPERATURE, "32 degC", ANY}}};
     struct formula_world world = world_of(&rig);
     struct text out = {0};
@@ -757,7 +1061,8 @@ static void sentences_with_mistakes(void **state)
         const char *message;
     } rows[] = {
         {"a {fuse", 3, "the brace that opens here is never closed; write {{ for the sign itself."},
-        {"a {fuse {b}", 3, "the brace that opens here is never closed; write {{ for the sign itself."},
+        {"a {fuse {b}", 3,
+         "the brace that opens here is never closed; write {{ for the sign itself."},
         {"a } b", 3, "a closing brace has none that opens; write }} for the sign itself."},
         {"a {fusee.rating}", 4, "there is no 'fusee' here; did you mean fuse?"},
         {"a {fuze}", 4, "there is no 'fuze' here; did you mean fuse?"},
@@ -772,7 +1077,8 @@ static void sentences_with_mistakes(void **state)
     struct arena *arena = arena_new();
     for (size_t i = 0; i < COUNT(rows); i++) {
         struct diagnostics diagnostics = {.arena = arena};
-        assert_null(formula_words_compile(arena, rows[i].text, (struct place){"x", 3, 1}, &scope, &diagnostics));
+        assert_null(formula_words_compile(arena, rows[i].text, (struct place){"x", 3, 1}, &scope,
+                                          &diagnostics));
         assert_int_equal(diagnostics.count, 1);
         assert_string_equal(diagnostics.at[0].message, rows[i].message);
         assert_int_equal(diagnostics.at[0].at.column, rows[i].column);
@@ -791,33 +1097,57 @@ static void workings(void **state)
         struct given given[4];
         const char *working;
     } rows[] = {
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("10 A"), CABLE_IS("11.6 A")},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("10 A"), CABLE_IS("11.6 A")},
          "fuse.rating <= cable.ampacity\n10 A <= 11.6 A\nholds, with 14 % to spare\n"},
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("15 A"), CABLE_IS("11.6 A")},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("15 A"), CABLE_IS("11.6 A")},
          "fuse.rating <= cable.ampacity\n15 A <= 11.6 A\nfails, by 29 %\n"},
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")},
          "fuse.rating <= cable.ampacity\n11.6 A <= 11.6 A\nholds, exactly at the limit\n"},
-        {"fuse.rating <= cable.ampacity", {FUSE_IS("11.5 A"), CABLE_IS("11.6 A")},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("11.5 A"), CABLE_IS("11.6 A")},
          "fuse.rating <= cable.ampacity\n11.5 A <= 11.6 A\nholds, with 0.9 % to spare\n"},
-        {"fuse.rating <= cable.ampacity", {CABLE_IS("11.6 A")},
-         "fuse.rating <= cable.ampacity\nunknown <= 11.6 A\ncannot be decided: f1.rating is unknown\n"},
-        {"fuse.rating <= cable.ampacity", {{0}},
-         "fuse.rating <= cable.ampacity\nunknown <= unknown\ncannot be decided: f1.rating and lift-run.ampacity are unknown\n"},
-        {"pump.motor is brushed", {PUMP_IS(PUMP_MOTOR, "brushed")}, "pump.motor is brushed\nbrushed is brushed\nholds\n"},
-        {"( pump.flow )\n  >= 60 L/h\n at weak-sun ", {{0, PUMP_FLOW, "111 L/h", CONDITION_WEAK_SUN}},
-         "( pump.flow ) >= 60 L/h at weak-sun\n111 L/h >= 60 L/h at weak-sun\nholds, with 85 % to spare\n"},
-        {"1.25 * pump.current", {PUMP_IS(PUMP_CURRENT, "2 A")}, "1.25 * pump.current\n1.25 * 2 A\n= 2.5 A\n"},
+        {"fuse.rating <= cable.ampacity",
+         {CABLE_IS("11.6 A")},
+         "fuse.rating <= cable.ampacity\nunknown <= 11.6 A\ncannot be decided: f1.rating is "
+         "unknown\n"},
+        {"fuse.rating <= cable.ampacity",
+         {{0}},
+         "fuse.rating <= cable.ampacity\nunknown <= unknown\ncannot be decided: f1.rating and "
+         "lift-run.ampacity are unknown\n"},
+        {"pump.motor is brushed",
+         {PUMP_IS(PUMP_MOTOR, "brushed")},
+         "pump.motor is brushed\nbrushed is brushed\nholds\n"},
+        {"( pump.flow )\n  >= 60 L/h\n at weak-sun ",
+         {{0, PUMP_FLOW, "111 L/h", CONDITION_WEAK_SUN}},
+         "( pump.flow ) >= 60 L/h at weak-sun\n111 L/h >= 60 L/h at weak-sun\nholds, with 85 % to "
+         "spare\n"},
+        {"1.25 * pump.current",
+         {PUMP_IS(PUMP_CURRENT, "2 A")},
+         "1.25 * pump.current\n1.25 * 2 A\n= 2.5 A\n"},
         {"pump.current", {PUMP_IS(PUMP_CURRENT, "2 A")}, "pump.current\n= 2 A\n"},
         {"pump.current", {{0}}, "pump.current\n= unknown: lift.current is unknown\n"},
-        {"total(pump: pump.current) * 2", {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "1 A", ANY}},
+        {"total(pump: pump.current) * 2",
+         {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "1 A", ANY}},
          "total(pump: pump.current) * 2\n3 A * 2\n= 6 A\n"},
-        {"pump.current ^ 2 - pump.current ^ 2", {PUMP_IS(PUMP_CURRENT, "2 A")},
+        {"pump.current ^ 2 - pump.current ^ 2",
+         {PUMP_IS(PUMP_CURRENT, "2 A")},
          "pump.current ^ 2 - pump.current ^ 2\n(2 A) ^ 2 - (2 A) ^ 2\n= 0 A2\n"},
-        {"5 m - cable.length", {{2, CABLE_LENGTH, "-3 m", ANY}}, "5 m - cable.length\n5 m - (-3 m)\n= 8 m\n"},
+        {"5 m - cable.length",
+         {{2, CABLE_LENGTH, "-3 m", ANY}},
+         "5 m - cable.length\n5 m - (-3 m)\n= 8 m\n"},
         {"2 V + 3 V", {{0}}, "2 V + 3 V\n= 5 V\n"},
-        {"fuse.rating > 0 A", {FUSE_IS("0 A")}, "fuse.rating > 0 A\n0 A > 0 A\nfails, exactly at the limit\n"},
-        {"fuse.rating < 1 / 0 * 1 A", {FUSE_IS("3 A")}, "fuse.rating < 1 / 0 * 1 A\n3 A < 1 / 0 * 1 A\nholds, with 100 % to spare\n"},
-        {"fuse.rating > 0.001 A", {FUSE_IS("3 A")}, "fuse.rating > 0.001 A\n3 A > 0.001 A\nholds, by far\n"},
+        {"fuse.rating > 0 A",
+         {FUSE_IS("0 A")},
+         "fuse.rating > 0 A\n0 A > 0 A\nfails, exactly at the limit\n"},
+        {"fuse.rating < 1 / 0 * 1 A",
+         {FUSE_IS("3 A")},
+         "fuse.rating < 1 / 0 * 1 A\n3 A < 1 / 0 * 1 A\nholds, with 100 % to spare\n"},
+        {"fuse.rating > 0.001 A",
+         {FUSE_IS("3 A")},
+         "fuse.rating > 0.001 A\n3 A > 0.001 A\nholds, by far\n"},
     };
     struct arena *arena = arena_new();
     struct text out = {0};
@@ -841,7 +1171,8 @@ static void uses_are_told_once(void **state)
     (void)state;
     struct arena *arena = arena_new();
     const struct formula *formula = compile_in(
-        arena, &scope, "fuse.rating + fuse.rating >= 3 A and pump.flow > 1 L/h and pump.flow > 1 L/h at dark",
+        arena, &scope,
+        "fuse.rating + fuse.rating >= 3 A and pump.flow > 1 L/h and pump.flow > 1 L/h at dark",
         FORMULA_TRUTH);
     struct rig rig = {.at = {FUSE_IS("10 A"), PUMP_IS(PUMP_FLOW, "50 L/h")}};
     struct formula_world world = world_of(&rig);
@@ -886,17 +1217,27 @@ static void hostile(void **state)
         const char *end, *message;
     } rows[] = {
         {"1+", 500000, "1", "the formula is longer than 4096 bytes."},
-        {"(", 4000, "", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"-", 4000, "1", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"not ", 1000, "yes", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"2^", 2000, "1", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"1 else ", 500, "1", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"if yes then ", 300, "1", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"if yes then 1 else ", 200, "1", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"abs(", 1000, "1", "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"(", 4000, "",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"-", 4000, "1",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"not ", 1000, "yes",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"2^", 2000, "1",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"1 else ", 500, "1",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"if yes then ", 300, "1",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"if yes then 1 else ", 200, "1",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"abs(", 1000, "1",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
         {"1+", 2000, "1", "the formula has more than 512 terms; use let: to name a part of it."},
-        {"[a,", 1300, "b", "the formula goes more than 64 levels deep; use let: to name a part of it."},
-        {"yes or ", 500, "yes", "the formula has more than 512 terms; use let: to name a part of it."},
+        {"[a,", 1300, "b",
+         "the formula goes more than 64 levels deep; use let: to name a part of it."},
+        {"yes or ", 500, "yes",
+         "the formula has more than 512 terms; use let: to name a part of it."},
         {"pump.voltage * ", 200, "1", NULL},
         {"9", 100, "", "a number with its unit is longer than 62 bytes."},
         {"\x80\xff", 300, "", NULL},
@@ -918,8 +1259,8 @@ static void hostile(void **state)
     text = repeated("1+", 255, "1");
     struct rig rig = {.arena = arena};
     struct formula_world world = world_of(&rig);
-    struct formula_result result = formula_evaluate(compile_in(arena, &scope, text, FORMULA_VALUE), &world,
-                                                    parts, CONDITION_DARK, NULL);
+    struct formula_result result = formula_evaluate(compile_in(arena, &scope, text, FORMULA_VALUE),
+                                                    &world, parts, CONDITION_DARK, NULL);
     assert_close(result.value.as.quantity.value, 256.0, 0.0);
     free(text);
     text = repeated("{", 2000, "");
@@ -931,12 +1272,14 @@ static void hostile(void **state)
     arena_drop(arena);
 }
 
-/* Every prefix and every single changed byte of a long formula: an answer or one error, never worse. */
+/* Every prefix and every single changed byte of a long formula: an answer or one error, never
+ * worse. */
 static void mangled(void **state)
 {
     (void)state;
-    static const char sound[] = "if any(pump feeds load: load.voltage in 6 .. 16 V) then -2 ^ 2 * (pump.flow else "
-                                "3 L/h) >= 1e3 L/h at dark else 'x' is \"y\" or pump.motor not in [brushed] and yes";
+    static const char sound[] =
+        "if any(pump feeds load: load.voltage in 6 .. 16 V) then -2 ^ 2 * (pump.flow else "
+        "3 L/h) >= 1e3 L/h at dark else 'x' is \"y\" or pump.motor not in [brushed] and yes";
     static const char bytes[] = "()[]{}:,.'\"-+*/^<>=! \n\t%0ae\x01\x7f\x80\xc2\xe2\xff";
     struct arena *arena = arena_new();
     char text[sizeof sound];
