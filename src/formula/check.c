@@ -1085,13 +1085,31 @@ static bool check_head(struct compiler *compiler, const struct formula_node *nod
                         did_you_mean(&near).text);
         return false;
     }
-    if (compiler->scope->role_count + compiler->bound_count > 0) {
+    if (compiler->scope->role_count > 0 && !compiler->scope->no_subject) {
         out->from = 0;
         return true;
     }
     compiler_refuse(compiler, node->as.head.at[0].start,
                     "nothing stands before '%s'; write PART %s %s.", out->relation, out->relation,
                     *word);
+    return false;
+}
+
+/* Within another it starts from the part at hand: else a rig of many parts would be gone over once
+ * for each of them. */
+static bool starts_at_hand(struct compiler *compiler, const struct formula_node *node,
+                           const struct gathering *gathering)
+{
+    if (compiler->bound_count == 0)
+        return true;
+    size_t innermost = compiler->scope->role_count + compiler->bound_count - 1;
+    if (gathering->relation && gathering->from == innermost)
+        return true;
+    const char *name = compiler->bound[compiler->bound_count - 1].name;
+    compiler_refuse(compiler, node->at.start,
+                    "inside another, %s(...) starts from the part at hand; write %s(%s RELATION "
+                    "KIND...), or name its value with let: first.",
+                    function_name(node->op), function_name(node->op), name);
     return false;
 }
 
@@ -1134,7 +1152,7 @@ static bool check_aggregate(struct compiler *compiler, short index)
         return false;
     }
     const char *word;
-    if (!check_head(compiler, node, gathering, &word))
+    if (!check_head(compiler, node, gathering, &word) || !starts_at_hand(compiler, node, gathering))
         return false;
     node->as.gathering = gathering;
     gathering->slot = compiler->scope->role_count + compiler->bound_count;

@@ -8,36 +8,41 @@
  *   A or B
  *   A and B
  *   not A
- *   A at CONDITION                takes in a comparison; in brackets it picks a value
- *   A < B  <=  >  >=  =  !=       A is WORD   A is not WORD   A in [WORD, ...]   A not in ...
- *                                 A in RANGE (both ends belong to it)   WORD in words attribute
- *   A .. B                        a range
- *   A else D                      D when A is unknown: then assumed
+ *   A at CONDITION            takes in a comparison; in brackets it picks a value
+ *   A < B  <=  >  >=  =  !=   A is WORD   A is not WORD   A in [WORD, ...]   A not in ...
+ *                             A in RANGE (its ends belong to it)   WORD in words attribute
+ *   A .. B                    a range
+ *   A else D                  D when A is unknown: then assumed
  *   A + B  A - B
  *   A * B  A / B
  *   -A
  *   A ^ 2
- *   12 V   3 %   -5 degC   2   1/0 AWG      ROLE.ATTRIBUTE   LETNAME   (...)   yes   no   'WORD'
- *   known(X) min(A, B, ..) max(..) abs(X) sqrt(X) exp(X) ln(X) low(RANGE) high(RANGE)
- *   count(KIND) total(KIND: X) least(KIND: X) most(KIND: X)      over every part of the rig of that
- * kind count(RELATION KIND) total(RELATION KIND: X) any(RELATION KIND: X) all(RELATION KIND: X)
- * least(..) most(..) over the parts to which the first role stands in that relation; ROLE RELATION
- * KIND: from another role condition                     a word: the condition's name: condition is
- * bright-noon KIND may be a group (load) or part. Inside X the KIND is a role that stands for each
- * part in turn; an outer role of the same name is hidden there. count(KIND: X) counts those for
- * which X holds. No part: total and count are 0, all holds, any does not, least and most are
- * unknown. Ids may hold hyphens (pump-coil.flow): a minus sign behind a name has blanks around it.
- * A word that is no plain name is quoted: 'bspp-1/2'. Where there is one role, its attributes may
- * stand without it: max_head >= 5 m. A bare word stands for itself behind `is` and `in` (the
- * attribute's own words first, then let names), and as the whole of a FORMULA_VALUE or of a branch
- * of it (`if pump.type is diaphragm then yes else no`); elsewhere it is quoted. `X.attribute is
- * ROLE` compares an id with that of a role's part.
+ *   12 V  3 %  -5 degC  2  1/0 AWG  ROLE.ATTRIBUTE  LETNAME  (...)  yes  no  'WORD'
+ *   known(X) min(A, B, ..) max(A, B, ..) abs(X) sqrt(X) exp(X) ln(X) low(RANGE) high(RANGE)
+ *   condition                 a word, the condition's name: condition is bright-noon
+ *   count(KIND) total(KIND: X) least(KIND: X) most(KIND: X) any(KIND: X) all(KIND: X)
+ *                             over every part of the rig of that kind
+ *   total(RELATION KIND: X)   and so on: over those to which the first role stands in that
+ *   total(ROLE RELATION KIND: X)   relation, or another role
+ *
+ * KIND may be a group (load) or `part`. Inside X the KIND is a role that stands for each part in
+ * turn; an outer role of the same name is hidden there. One such inside another starts from the
+ * part at hand: any(feeds pump: any(pump joins pipe: X)). count(KIND: X) counts those for which X
+ * holds. Of no part at all: total and count are 0, all holds, any does not, least and most are
+ * unknown. total multiplies nothing by itself: write X * panel.count.
+ *
+ * Ids may hold hyphens (pump-coil.flow): a minus sign behind a name has blanks around it. A word
+ * that is no plain name is quoted: 'bspp-1/2'. Where there is one role, its attributes may stand
+ * without it: max_head >= 5 m. A bare word stands for itself behind `is` and `in` (one of the
+ * attribute's own words first, then a let name), and as the whole of a FORMULA_VALUE or of a
+ * branch of it (if pump.type is diaphragm then yes else no); elsewhere it is quoted. An id is
+ * compared with that of a role's part: thermostat.senses is tank.
  *
  * Values that differ by less than one part in 1e9 are equal. 0 / 0 and the root of a negative
- * number are unknown; x / 0 is without limit.
+ * number are unknown; 1 / 0 is without limit.
  *
  * Limits: 4096 bytes, 64 levels of brackets and the like, 512 terms (20000 with the let values
- * named), and aggregates two deep. */
+ * named), one total(...) or the like within another. */
 #ifndef RT_FORMULA_H
 #define RT_FORMULA_H
 #include "base/arena.h"
@@ -62,6 +67,7 @@ struct formula_scope {
     const struct store *store;
     const struct formula_role *roles; /* the first is the subject of relations */
     size_t role_count;
+    bool no_subject; /* none of them is, as in a rig's needs: a relation names its role */
     const char *const *relations; /* words that any() and the like know, ended by NULL */
     const char *const *let_names; /* values that were named before, in order */
     const struct formula *const *lets;
@@ -156,10 +162,12 @@ struct formula_result formula_evaluate(const struct formula *formula,
                                        enum condition condition, struct formula_uses *uses);
 
 /* The working, a line each, appended to out:
- *   fuse.rating <= limit                        in symbols
- *   limit = 0.8 * cable.ampacity = 0.8 * 14.5 A = 11.6 A      each let value
- *   10 A <= 11.6 A                              with numbers and units
- *   holds, with 14 % to spare                   or "fails, by 29 %", "= 11.6 A" of a value, ... */
+ *   fuse.rating <= limit
+ *   limit = 0.8 * cable.ampacity = 0.8 * 14.5 A = 11.6 A
+ *   10 A <= 11.6 A
+ *   holds, with 14 % to spare
+ * that is: in symbols, each let value, with numbers and units, and what comes of it ("fails, by
+ * 29 %", "= 11.6 A" of a value, "cannot be decided: f1.rating is unknown"). */
 void formula_working(const struct formula *formula, const struct formula_world *world,
                      const size_t *parts, enum condition condition, struct text *out);
 

@@ -32,7 +32,8 @@ bool read_needs(struct reading *reading, const struct node *list)
     if (!needs || !all_roles(reading, &roles, &parts))
         return false;
     const struct formula_scope scope = {.store = rig->store, .roles = roles,
-                                        .role_count = rig->part_count, .relations = relation_words};
+                                        .role_count = rig->part_count, .no_subject = true,
+                                        .relations = relation_words};
     for (size_t i = 0; i < list->count; i++) {
         const struct node *item = list->items[i];
         if (item->type != NODE_SCALAR || item->empty) {

@@ -413,8 +413,14 @@ static void mistakes(void **state)
          "pump.flow > 1 A compares a flow (L/h) with a current (A)."},
         {"34 .. 15 degC = 3", 1, 1, "34 .. 15 degC has its low end above its high end."},
         {"pump.voltage ..", 1, 16, "the formula ends where a value is due."},
-        {"total(pump: total(pump: total(pump: pump.voltage))) > 3 V", 1, 25,
+        {"total(pump: total(pump feeds pump: total(pump feeds pump: pump.voltage))) > 3 V", 1, 36,
          "total(...) stands more than 2 deep in others of its sort."},
+        {"total(pump: most(valve: valve.voltage)) > 3 V", 1, 13,
+         "inside another, most(...) starts from the part at hand; write most(pump RELATION "
+         "KIND...), or name its value with let: first."},
+        {"any(feeds valve: any(fuse feeds pump: pump.voltage > 3 V))", 1, 18,
+         "inside another, any(...) starts from the part at hand; write any(valve RELATION "
+         "KIND...), or name its value with let: first."},
     };
     struct arena *arena = arena_new();
     for (size_t i = 0; i < COUNT(rows); i++) {
@@ -537,7 +543,7 @@ static void values(void **state)
          27.0,
          ORIGIN_GIVEN},
         {"load.voltage", {{3, VALVE_VOLTAGE, "9 V", ANY}}, 9.0, ORIGIN_GIVEN},
-        {"total(pump: total(pump: 1 A))", {{0}}, 4.0, ORIGIN_GIVEN},
+        {"total(pump: total(pump feeds pump: 1 A))", {{0}}, 4.0, ORIGIN_GIVEN},
         {"0 / 0", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
         {"1 / 0", {{0}}, (double)INFINITY, ORIGIN_GIVEN},
         {"if pump.regulated is yes then 2 A else 2 A", {{0}}, 2.0, ORIGIN_GIVEN},
@@ -968,6 +974,60 @@ static void let_values_that_multiply(void **state)
     arena_drop(arena);
 }
 
+/* What is deep, by way of let values, is refused before the stack is at risk; what is taken works.
+ */
+static void deep_let_values(void **state)
+{
+    (void)state;
+    struct arena *arena = arena_new();
+    static const char *const names[] = {"a", "b", "c", "d", "e"};
+    const struct formula *lets[COUNT(names)] = {NULL};
+    struct formula_scope inner = scope;
+    inner.let_names = names;
+    inner.lets = lets;
+    struct diagnostics diagnostics = {.arena = arena};
+    char text[600];
+    size_t made = 0;
+    for (; made < COUNT(names); made++) {
+        size_t length = (size_t)snprintf(text, sizeof text, "%s", made ? names[made - 1] : "1");
+        for (int i = 0; i < 254; i++)
+            length += (size_t)snprintf(text + length, sizeof text - length, "+1");
+        inner.let_count = made;
+        lets[made] = formula_compile(arena, text, start, &inner, FORMULA_ANY, &diagnostics);
+        if (!lets[made])
+            break;
+    }
+    assert_int_equal(made, 4);
+    assert_string_equal(
+        diagnostics.at[0].message,
+        "with the values that it names the formula goes more than 1024 levels deep.");
+    struct rig rig = {.arena = arena};
+    struct formula_world world = world_of(&rig);
+    struct formula_result result = formula_evaluate(lets[3], &world, parts, CONDITION_DARK, NULL);
+    assert_close(result.value.as.quantity.value, 1017.0, 0.0);
+    struct text out = {0};
+    formula_working(lets[3], &world, parts, CONDITION_DARK, &out);
+    assert_false(out.failed);
+    text_drop(&out);
+    arena_drop(arena);
+}
+
+/* In a rig's needs no role is the subject. */
+static void no_subject(void **state)
+{
+    (void)state;
+    struct arena *arena = arena_new();
+    struct formula_scope needs = scope;
+    needs.no_subject = true;
+    compile_in(arena, &needs, "any(pump feeds valve: valve.voltage > 3 V)", FORMULA_TRUTH);
+    struct diagnostics diagnostics = {.arena = arena};
+    assert_null(formula_compile(arena, "any(feeds valve: valve.voltage > 3 V)", start, &needs,
+                                FORMULA_TRUTH, &diagnostics));
+    assert_string_equal(diagnostics.at[0].message,
+                        "nothing stands before 'feeds'; write PART feeds valve.");
+    arena_drop(arena);
+}
+
 /* ---- One role: its attributes stand without it ---- */
 
 static void bare_attributes(void **state)
@@ -1316,6 +1376,8 @@ int main(void)
         cmocka_unit_test(truth_tables),
         cmocka_unit_test(let_values),
         cmocka_unit_test(let_values_that_multiply),
+        cmocka_unit_test(deep_let_values),
+        cmocka_unit_test(no_subject),
         cmocka_unit_test(bare_attributes),
         cmocka_unit_test(sentences),
         cmocka_unit_test(sentences_with_mistakes),

@@ -33,6 +33,7 @@ static void every_allocation_fails_in_turn(void **state)
 
 #include "base/outcome.h"
 #include "document/document.h"
+#include "formula/formula.h"
 
 /* ---- the allocator ---- */
 
@@ -155,6 +156,95 @@ static enum outcome run_file(const char *path, uint64_t *digest)
     return outcome;
 }
 
+/* Every quantity is 3, all else unknown. */
+static bool three(const void *data, size_t part, int attribute, enum condition condition,
+                  struct value *out, enum origin *origin)
+{
+    const struct kind *kind = data;
+    (void)part;
+    (void)condition;
+    *origin = ORIGIN_GIVEN;
+    *out = (struct value){.type = VALUE_QUANTITY};
+    out->as.quantity = (struct quantity){3.0, kind->attributes[attribute].dimension};
+    return kind->attributes[attribute].type == VALUE_QUANTITY;
+}
+
+static const struct kind *only_kind(const void *data, size_t part)
+{
+    (void)part;
+    return data;
+}
+
+static const char *only_id(const void *data, size_t part)
+{
+    (void)data;
+    (void)part;
+    return "lift";
+}
+
+static size_t all_parts(const void *data, size_t part, const char *relation, const size_t **out)
+{
+    static const size_t all[] = {0, 0};
+    (void)data;
+    (void)part;
+    (void)relation;
+    *out = all;
+    return 2;
+}
+
+/* Compiles a formula, or a sentence when it begins with '=', over a pump, and prints what comes of
+ * it. */
+static enum outcome run_formula(const char *input, uint64_t *digest)
+{
+    static const char *const relations[] = {"feeds", NULL};
+    const size_t parts[] = {0};
+    const struct place at = {"f.yaml", 1, 1};
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    struct store store;
+    store_builtin(&store);
+    const struct kind *kind = store_kind(&store, "pump");
+    const struct formula_role role = {"pump", &kind, 1};
+    const struct formula_scope scope = {
+        .store = &store, .roles = &role, .role_count = 1, .relations = relations};
+    const struct formula_world world = {kind, three, only_kind, only_id, all_parts};
+    struct text out = {0};
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    if (input[0] == '=') {
+        const struct formula_words *words =
+            formula_words_compile(arena, input + 1, at, &scope, &diagnostics);
+        if (words)
+            formula_words_print(words, &world, parts, CONDITION_DARK, &out);
+    } else {
+        const struct formula *formula =
+            formula_compile(arena, input, at, &scope, FORMULA_ANY, &diagnostics);
+        if (formula)
+            formula_working(formula, &world, parts, CONDITION_DARK, &out);
+    }
+    enum outcome outcome = diagnostics.out_of_memory || out.failed ? OUTCOME_NO_MEMORY
+                           : diagnostics.count                     ? OUTCOME_REFUSED
+                                                                   : OUTCOME_OK;
+    if (out.bytes)
+        digest_text(digest, out.bytes);
+    digest_diagnostics(digest, &diagnostics);
+    text_drop(&out);
+    arena_drop(arena);
+    return outcome;
+}
+
+static const char long_formula[] =
+    "all(feeds pump: pump.voltage * (pump.current else 2 A) >= 1 W) and pump.motor in [brushed, "
+    "brushless] or max(pump.voltage, 2 V, 3 V) ^ 2 / 4 ohm in 3 .. 5 W and pump.flow > 1 L/h at "
+    "dark "
+    "or pump.flow > 2 L/h at weak-sun or pump.flow > 3 L/h or pump.flow > 4 L/h or pump.flow > 5 "
+    "L/h "
+    "or total(pump: pump.count) = 3 or least(feeds pump: pump.power) > 3 W or count(load) > 2";
+static const char long_sentence[] =
+    "={pump} lifts {pump.max_head} or {pump.flow : gal/min} ({pump.motor}); {{{count(pump)}}} of "
+    "them. "
+    "{pump.voltage * pump.current} {pump.max_head : ft} {pump.voltage_range} {pump.flow >= 1 L/h}";
+
 static const char good_text[] =
     "%YAML 1.2\n---\n# a comment\nname: Bench\nparts:\n  pump: { is: pump, voltage: 12 V }\n"
     "  drum: { use: drum, \"height\": 0 m, note: 'it''s' }\nlist:\n  - one\n  - [2, 3]\n"
@@ -204,6 +294,11 @@ static const struct {
     {"document_read_file: a file", run_file, file_path, OUTCOME_OK},
     {"document_read_file: no file", run_file, "no/such/file", OUTCOME_REFUSED},
     {"document_read_file: a folder", run_file, "/", OUTCOME_REFUSED},
+    {"formula_working: nothing wrong", run_formula, long_formula, OUTCOME_OK},
+    {"formula_compile: a wrong word", run_formula, "pump.volatge > 3 V", OUTCOME_REFUSED},
+    {"formula_compile: wrong dimensions", run_formula, "pump.voltage > 3 A", OUTCOME_REFUSED},
+    {"formula_words_print: nothing wrong", run_formula, long_sentence, OUTCOME_OK},
+    {"formula_words_compile: an open brace", run_formula, "=a {pump", OUTCOME_REFUSED},
 };
 
 /* ---- one run, in a process of its own ---- */
