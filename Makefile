@@ -140,8 +140,13 @@ leaks: $(BUILD)/rigtally
 	        $(BUILD)/rigtally check $$f >/dev/null; \
 	    [ $$? -lt 2 ] || exit 1; done; echo "no leaks"
 
-bench: all
-	@sh tests/bench/run.sh $(BUILD)
+$(BUILD)/bench: tests/bench/bench.c
+	@mkdir -p $(@D)
+	$(CC) $(CPPFLAGS) $(CFLAGS) $< $(LDFLAGS) -lyaml -o $@
+
+bench: all $(BUILD)/bench
+	@rm -rf $(BUILD)/bench-rigs && mkdir $(BUILD)/bench-rigs
+	@$(BUILD)/bench $(BUILD)/rigtally $(DEMO) $(BUILD)/bench-rigs
 
 coverage:
 	$(call packages,$(BUILD_PACKAGES) $(TEST_PACKAGES) $(COVERAGE_PACKAGES))

@@ -1,0 +1,202 @@
+/* bench.c - how much processor time rigtally takes, against a bare libyaml event
+ * loop over the same bytes. Prints figures and ratios; judges nothing.
+ *   bench PROGRAM EXAMPLE FOLDER
+ * PROGRAM is rigtally, EXAMPLE a rig file, FOLDER an empty place for made-up rigs. */
+#include <fcntl.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+#include <yaml.h>
+
+#define RUNS 9
+
+/* A plain rig: sun, converter, pump, a loop over a coil. The numbers differ from rig to rig, so that no result
+ * of one can serve another. */
+static const char *const rig_text =
+    "rigtally: 1\n"
+    "name: Bench rig %d\n"
+    "practice: iec\n"
+    "site: { latitude: 47 deg, air: -%d .. %d degC, water: 8 .. 45 degC, sun: 5.2 kWh/m2 }\n"
+    "parts:\n"
+    "  panel: { is: panel, power: %.2f W, vmp: %.3f V, imp: %.5f A, voc: %.3f V, isc: %.5f A, tilt: 35 deg }\n"
+    "  buck:  { is: converter, type: step-down, input: 9 .. 35 V, output: 12 V, dropout: 1.5 V,\n"
+    "           max_current: 5 A, efficiency: 92 %% }\n"
+    "  pump:  { is: pump, voltage: 12 V, power: %.2f W, max_head: %.2f m, max_flow: %.1f L/h, mounting: submersible }\n"
+    "  coil:  { is: coil, bore: 10 mm, length: 18 m, area: 1.4 m2, height: 1.4 m, material: copper }\n"
+    "  drum:  { is: tank, volume: 90 L, height: 0 m, level: 0.55 m, depth: 0.7 m }\n"
+    "  f1:    { is: fuse, rating: 5 A, max_voltage: 32 V, breaking_capacity: 1000 A, speed: slow, type: blade }\n"
+    "cables:\n"
+    "  - { from: panel, to: buck, area: 2.5 mm2, length: %.2f m, through: [f1], outdoors: yes }\n"
+    "  - { from: buck,  to: pump, area: 1.5 mm2, length: 3 m }\n"
+    "pipes:\n"
+    "  - { from: drum, to: pump }\n"
+    "  - { from: pump, to: coil, bore: 13 mm, material: epdm-hose, length: 3 m, high_point: 1.6 m, fittings: { elbow: 3 } }\n"
+    "  - { from: coil, to: drum, bore: 13 mm, material: epdm-hose, length: 2.5 m, ends: under-water }\n"
+    "needs:\n"
+    "  - pump.flow >= 60 L/h at bright-noon\n";
+
+static void die(const char *what)
+{
+    perror(what);
+    exit(1);
+}
+
+static void rig_path(char path[4096], const char *folder, int n)
+{
+    int length = snprintf(path, 4096, "%s/r%05d.rig.yaml", folder, n);
+    if (length < 0 || length >= 4096)
+        die(folder);
+}
+
+static void write_rig(const char *folder, int n)
+{
+    char path[4096];
+    rig_path(path, folder, n);
+    FILE *file = fopen(path, "wb");
+    if (!file)
+        die(path);
+    double vmp = 17.2 + 0.001 * (n % 900), imp = 3.2 + 0.0003 * n;
+    fprintf(file, rig_text, n, 5 + n % 15, 30 + n % 9, vmp * imp, vmp, imp, vmp * 1.24, imp * 1.07,
+            7.0 + 0.001 * n, 3.5 + 0.0005 * n, 400.0 + 0.1 * n, 5.0 + 0.002 * n);
+    if (fclose(file) != 0)
+        die(path);
+}
+
+static double seconds(struct timeval t)
+{
+    return (double)t.tv_sec + 1e-6 * (double)t.tv_usec;
+}
+
+/* Processor time of one run of a command, its output thrown away. */
+static double run_once(char *const argv[])
+{
+    pid_t child = fork();
+    if (child < 0)
+        die("fork");
+    if (child == 0) {
+        int null = open("/dev/null", O_WRONLY);
+        dup2(null, 1);
+        execv(argv[0], argv);
+        _exit(127);
+    }
+    int status;
+    struct rusage usage;
+    if (wait4(child, &status, 0, &usage) < 0)
+        die("wait");
+    if (!WIFEXITED(status) || WEXITSTATUS(status) > 1) {
+        fprintf(stderr, "%s did not do its job\n", argv[0]);
+        exit(1);
+    }
+    return seconds(usage.ru_utime) + seconds(usage.ru_stime);
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median_run(char *const argv[], int runs)
+{
+    double took[RUNS];
+    run_once(argv);
+    for (int i = 0; i < runs; i++)
+        took[i] = run_once(argv);
+    qsort(took, (size_t)runs, sizeof *took, ascending);
+    return took[runs / 2];
+}
+
+static char *read_file(const char *path, size_t *length)
+{
+    FILE *file = fopen(path, "rb");
+    struct stat info;
+    if (!file || fstat(fileno(file), &info) != 0)
+        die(path);
+    char *bytes = malloc((size_t)info.st_size + 1);
+    if (!bytes)
+        die(path);
+    *length = fread(bytes, 1, (size_t)info.st_size, file);
+    fclose(file);
+    return bytes;
+}
+
+static void parse_events(const char *bytes, size_t length)
+{
+    yaml_parser_t parser;
+    yaml_event_t event;
+    bool done = false;
+    if (!yaml_parser_initialize(&parser))
+        die("libyaml");
+    yaml_parser_set_input_string(&parser, (const unsigned char *)bytes, length);
+    while (!done && yaml_parser_parse(&parser, &event)) {
+        done = event.type == YAML_STREAM_END_EVENT;
+        yaml_event_delete(&event);
+    }
+    yaml_parser_delete(&parser);
+}
+
+static double cpu_now(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* A bare event loop over every rig of a folder, reading of the files included. */
+static double events_over(const char *folder, int count)
+{
+    double best = 1e9;
+    for (int round = 0; round < 5; round++) {
+        double begin = cpu_now();
+        for (int n = 0; n < count; n++) {
+            char path[4096];
+            size_t length;
+            rig_path(path, folder, n);
+            char *bytes = read_file(path, &length);
+            parse_events(bytes, length);
+            free(bytes);
+        }
+        double took = cpu_now() - begin;
+        best = took < best ? took : best;
+    }
+    return best;
+}
+
+static void folder_bench(char *program, const char *folder, int count, double start)
+{
+    char path[4096];
+    snprintf(path, sizeof path, "%s/%d", folder, count);
+    if (mkdir(path, 0777) != 0)
+        die(path);
+    for (int n = 0; n < count; n++)
+        write_rig(path, n);
+    char check[] = "check", format[] = "--format", lines[] = "lines", jobs[] = "-j", one[] = "1";
+    char *const argv[] = {program, check, format, lines, jobs, one, path, NULL};
+    double took = median_run(argv, 3) - start, bare = events_over(path, count);
+    printf("%5d rigs: %7.3f ms of processor each; a bare event loop %6.3f ms; ratio %5.1f (to reach: 10)\n", count,
+           1e3 * took / count, 1e3 * bare / count, took / bare);
+}
+
+int main(int argc, char **argv)
+{
+    if (argc != 4) {
+        fprintf(stderr, "bench PROGRAM EXAMPLE FOLDER\n");
+        return 2;
+    }
+    char version[] = "--version", check[] = "check";
+    char *const start[] = {argv[1], version, NULL};
+    char *const example[] = {argv[1], check, argv[2], NULL};
+    double nothing = median_run(start, RUNS);
+    printf("start alone: %.2f ms\n", 1e3 * nothing);
+    printf("check %s: %.2f ms of processor (to reach: 20)\n", argv[2], 1e3 * median_run(example, RUNS));
+    folder_bench(argv[1], argv[3], 100, nothing);
+    folder_bench(argv[1], argv[3], 1000, nothing);
+    folder_bench(argv[1], argv[3], 2000, nothing);
+    return 0;
+}
