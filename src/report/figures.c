@@ -1,0 +1,432 @@
+/* figures.c - every attribute of every part, in every condition, with where it
+ * comes from and its working; as text and as JSON. */
+#include <math.h>
+#include <string.h>
+
+#include "report/jotter.h"
+#include "report/page.h"
+#include "solve/solve.h"
+
+#define VALUE_COLUMN 26u /* where a value begins */
+#define FROM_COLUMN 48u  /* where its origin begins */
+
+/* A solved number as a value of its attribute's type; false when it has no meaning there. */
+static bool solved_value(const struct attribute *attribute, double number, struct value *out)
+{
+    if (isnan(number))
+        return false;
+    *out = (struct value){.type = attribute->type};
+    if (attribute->type == VALUE_WORD)
+        out->as.word = number != 0.0 ? "yes" : "no";
+    else
+        out->as.quantity = (struct quantity){number, attribute->dimension};
+    return true;
+}
+
+static bool is_in(const struct part *part, size_t index, enum condition condition)
+{
+    const struct part_value *value = &part->values[index];
+    return value->solved && part->kind->attributes[index].solved == SOLVED_EACH_CONDITION &&
+           !isnan(value->solved[condition]);
+}
+
+static bool has_meaning_somewhere(const struct part *part, size_t index)
+{
+    for (unsigned condition = 0; condition < CONDITION_COUNT; condition++)
+        if (is_in(part, index, (enum condition)condition))
+            return true;
+    return false;
+}
+
+/* ---- text ---- */
+
+static void build_origin(struct text *words, const struct part *part, const struct part_value *value)
+{
+    if (value->origin == ORIGIN_GIVEN)
+        text_print(words, "given, line %u", value->at.line);
+    else if (value->origin == ORIGIN_LISTED)
+        text_print(words, "listed, %s", part->entry ? part->entry->name : "catalogue");
+    else
+        text_print(words, "assumed: %s", value->because ? value->because : "the usual");
+}
+
+/* Name, value and origin on a line of three columns. */
+static void add_row(struct page *page, const char *name, const struct value *value, const char *unit)
+{
+    struct text *words = &page->words;
+    size_t start = page->out->length;
+    text_clear(&page->clean);
+    value_print(words, value, unit);
+    escape_terminal(&page->clean, words->length ? words->bytes : "");
+    text_clear(words);
+    page_label(page, 2, VALUE_COLUMN, name);
+    text_add(page->out, page->clean.length ? page->clean.bytes : "");
+    if (page->out->failed)
+        return;
+    unsigned end = page_width(page->out->bytes + start);
+    page_pad(page, end < FROM_COLUMN ? FROM_COLUMN - end : 2);
+}
+
+static unsigned row_end(const struct page *page)
+{
+    size_t start = page->out->length;
+    while (start > 0 && page->out->bytes[start - 1] != '\n')
+        start--;
+    return page->out->failed ? 0 : page_width(page->out->bytes + start);
+}
+
+static void add_known(struct page *page, const struct part *part, size_t index)
+{
+    const struct attribute *attribute = &part->kind->attributes[index];
+    const struct part_value *value = &part->values[index];
+    const char *unit = value->value.unit.name ? value->value.unit.name : attribute->unit;
+    if (value->solved || value->value.type == VALUE_NONE)
+        return;
+    add_row(page, attribute->name, &value->value, unit);
+    build_origin(&page->words, part, value);
+    page_flow_words(page, row_end(page), FROM_COLUMN);
+}
+
+static void add_working(struct page *page, const struct rig *rig, size_t part, size_t index,
+                        enum condition condition)
+{
+    struct text lines = {0};
+    solve_working(rig, part, (int)index, condition, &lines);
+    if (lines.length) {
+        page_pad(page, 6);
+        page_lines(page, 6, 6, lines.bytes);
+    }
+    if (lines.failed)
+        page->out->failed = true;
+    text_drop(&lines);
+}
+
+static void add_solved_once(struct page *page, const struct rig *rig, size_t index, size_t i)
+{
+    const struct part *part = &rig->parts[index];
+    const struct attribute *attribute = &part->kind->attributes[i];
+    struct value value;
+    if (attribute->solved != SOLVED_ONCE || !part->values[i].solved ||
+        !solved_value(attribute, part->values[i].solved[0], &value))
+        return;
+    add_row(page, attribute->name, &value, attribute->unit);
+    text_add(page->out, "solved\n");
+    add_working(page, rig, index, i, CONDITION_BRIGHT_NOON);
+}
+
+/* ---- the table of what was solved for each condition ---- */
+
+struct table {
+    struct page *page;
+    const struct part *part;
+    bool shown[CONDITION_COUNT];
+    unsigned width[CONDITION_COUNT];
+    unsigned first; /* width of the first column */
+};
+
+/* A cell's text into page->clean: the number alone, its unit stands with the name. */
+static const char *cell(struct table *table, size_t index, enum condition condition)
+{
+    struct page *page = table->page;
+    const struct attribute *attribute = &table->part->kind->attributes[index];
+    struct value value;
+    text_clear(&page->clean);
+    if (is_in(table->part, index, condition) &&
+        solved_value(attribute, table->part->values[index].solved[condition], &value)) {
+        value_print(&page->clean, &value, attribute->unit);
+        char *blank = page->clean.length ? strchr(page->clean.bytes, ' ') : NULL;
+        if (blank)
+            *blank = '\0';
+        return page->clean.length ? page->clean.bytes : "";
+    }
+    return "-";
+}
+
+static void build_row_name(struct text *words, const struct attribute *attribute)
+{
+    text_clear(words);
+    text_add(words, attribute->name);
+    if (attribute->unit && attribute->unit[0])
+        text_print(words, ", %s", attribute->unit);
+}
+
+static void widen(unsigned *width, unsigned to)
+{
+    if (*width < to)
+        *width = to;
+}
+
+static void measure(struct table *table)
+{
+    const struct kind *kind = table->part->kind;
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        if (!has_meaning_somewhere(table->part, i))
+            continue;
+        build_row_name(&table->page->words, &kind->attributes[i]);
+        if (table->page->words.length)
+            widen(&table->first, page_width(table->page->words.bytes));
+        for (unsigned c = 0; c < CONDITION_COUNT; c++) {
+            table->shown[c] = table->shown[c] || is_in(table->part, i, (enum condition)c);
+            widen(&table->width[c], page_width(cell(table, i, (enum condition)c)));
+        }
+    }
+    for (unsigned c = 0; c < CONDITION_COUNT; c++)
+        widen(&table->width[c], page_width(condition_name((enum condition)c)));
+    text_clear(&table->page->words);
+}
+
+static void add_cells(struct table *table, size_t index, unsigned from, unsigned to)
+{
+    struct text *out = table->page->out;
+    for (unsigned c = from; c < to; c++) {
+        if (!table->shown[c])
+            continue;
+        const char *words = cell(table, index, (enum condition)c);
+        unsigned width = page_width(words);
+        text_print(out, "%*s%s", (int)(table->width[c] + 2 - width), "", words);
+    }
+    text_add(out, "\n");
+}
+
+static bool has_cells(const struct table *table, size_t index, unsigned from, unsigned to)
+{
+    for (unsigned c = from; c < to; c++)
+        if (is_in(table->part, index, (enum condition)c))
+            return true;
+    return false;
+}
+
+/* The columns `from` to before `to`, which fit on the page. */
+static void add_columns(struct table *table, unsigned from, unsigned to)
+{
+    struct page *page = table->page;
+    const struct kind *kind = table->part->kind;
+    page_label(page, 2, table->first + 2, "solved");
+    for (unsigned c = from; c < to; c++)
+        if (table->shown[c])
+            text_print(page->out, "%*s", (int)table->width[c] + 2,
+                       condition_name((enum condition)c));
+    text_add(page->out, "\n");
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        if (!has_cells(table, i, from, to))
+            continue;
+        build_row_name(&page->words, &kind->attributes[i]);
+        page_pad(page, 2);
+        text_print(page->out, "%-*s", (int)table->first,
+                   page->words.length ? page->words.bytes : "");
+        text_clear(&page->words);
+        add_cells(table, i, from, to);
+    }
+}
+
+static void add_table(struct page *page, const struct part *part)
+{
+    struct table table = {.page = page, .part = part, .first = 8};
+    measure(&table);
+    for (unsigned from = 0; from < CONDITION_COUNT;) {
+        unsigned to = from, used = 2 + table.first;
+        bool any = false;
+        while (to < CONDITION_COUNT) {
+            unsigned more = table.shown[to] ? table.width[to] + 2 : 0;
+            if (any && used + more > page->style->width)
+                break;
+            any = any || table.shown[to];
+            used += more;
+            to++;
+        }
+        if (any)
+            add_columns(&table, from, to);
+        from = to;
+    }
+}
+
+/* The working of each attribute of the table, for the first condition in which there is one. */
+static void add_table_working(struct page *page, const struct rig *rig, size_t index)
+{
+    const struct part *part = &rig->parts[index];
+    for (size_t i = 0; i < part->kind->attribute_count; i++) {
+        for (unsigned c = 0; c < CONDITION_COUNT; c++) {
+            if (!is_in(part, i, (enum condition)c))
+                continue;
+            size_t before = page->out->length;
+            text_print(page->out, "    %s at %s\n", part->kind->attributes[i].name,
+                       condition_name((enum condition)c));
+            size_t heading = page->out->length;
+            add_working(page, rig, index, i, (enum condition)c);
+            if (page->out->length != heading || page->out->failed)
+                break;
+            page->out->length = before; /* nothing to say: the heading goes too */
+            page->out->bytes[before] = '\0';
+        }
+    }
+}
+
+static void add_part(struct page *page, const struct rig *rig, size_t index)
+{
+    const struct part *part = &rig->parts[index];
+    text_add(page->out, "\nPart ");
+    page_strong(page, part->id);
+    text_print(page->out, ", a %s", part->kind->name);
+    if (part->at.line)
+        text_print(page->out, ", line %u", part->at.line);
+    text_add(page->out, "\n");
+    for (size_t i = 0; i < part->kind->attribute_count; i++)
+        add_known(page, part, i);
+    for (size_t i = 0; i < part->kind->attribute_count; i++)
+        add_solved_once(page, rig, index, i);
+    add_table(page, part);
+    if (!page->style->brief)
+        add_table_working(page, rig, index);
+}
+
+static void figures_text(struct text *out, const struct report_style *style, const struct rig *rig)
+{
+    struct page page;
+    page_begin(&page, out, style);
+    text_add(out, "Figures of ");
+    page_strong(&page, rig->name && rig->name[0] ? rig->name : "a rig without a name");
+    text_add(out, "\nin ");
+    escape_path(out, rig->file);
+    text_add(out, "\n");
+    for (size_t i = 0; i < rig->part_count; i++)
+        add_part(&page, rig, i);
+    page_end(&page);
+}
+
+/* ---- JSON ---- */
+
+static void jot_working(struct jotter *jotter, json_t *object, const char *key, const struct rig *rig,
+                        size_t part, size_t index, enum condition condition)
+{
+    struct text lines = {0};
+    solve_working(rig, part, (int)index, condition, &lines);
+    if (lines.length)
+        jot_set(jotter, object, key, jot_lines(jotter, lines.bytes));
+    if (lines.failed)
+        jotter->failed = true;
+    text_drop(&lines);
+}
+
+static void jot_known(struct jotter *jotter, json_t *item, const struct part *part, size_t index)
+{
+    const struct part_value *value = &part->values[index];
+    jot_set(jotter, item, "unit", jot_unit(jotter, &value->value));
+    jot_set(jotter, item, "from", jot_string(jotter, origin_name(value->origin)));
+    jot_set(jotter, item, "value", jot_value(jotter, &value->value));
+    if (value->origin == ORIGIN_ASSUMED)
+        jot_set(jotter, item, "because", jot_string(jotter, value->because));
+    if (value->origin == ORIGIN_LISTED && part->entry)
+        jot_set(jotter, item, "entry", jot_string(jotter, part->entry->name));
+    if (value->origin == ORIGIN_GIVEN)
+        jot_set(jotter, item, "line", jot_number(jotter, value->at.line));
+}
+
+static void jot_solved_unit(struct jotter *jotter, json_t *item, const struct attribute *attribute)
+{
+    struct value value;
+    if (solved_value(attribute, 0.0, &value))
+        jot_set(jotter, item, "unit", jot_unit(jotter, &value));
+    jot_set(jotter, item, "from", jot_string(jotter, origin_name(ORIGIN_SOLVED)));
+}
+
+static void jot_each_condition(struct jotter *jotter, json_t *item, const struct rig *rig, size_t part,
+                               size_t index)
+{
+    const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
+    const double *solved = rig->parts[part].values[index].solved;
+    json_t *values = jot_object(jotter), *working = jot_object(jotter);
+    for (unsigned c = 0; values && working && c < CONDITION_COUNT; c++) {
+        struct value value;
+        const char *name = condition_name((enum condition)c);
+        if (!solved_value(attribute, solved[c], &value))
+            continue;
+        jot_set(jotter, values, name, jot_value(jotter, &value));
+        jot_working(jotter, working, name, rig, part, index, (enum condition)c);
+    }
+    jot_set(jotter, item, "values", values);
+    if (working && json_object_size(working) == 0)
+        json_decref(working);
+    else
+        jot_set(jotter, item, "working", working);
+}
+
+static void jot_once(struct jotter *jotter, json_t *item, const struct rig *rig, size_t part,
+                     size_t index)
+{
+    const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
+    struct value value;
+    if (solved_value(attribute, rig->parts[part].values[index].solved[0], &value))
+        jot_set(jotter, item, "value", jot_value(jotter, &value));
+    jot_working(jotter, item, "working", rig, part, index, CONDITION_BRIGHT_NOON);
+}
+
+/* An attribute that is known somewhere; NULL for the others and when memory ran out. */
+static json_t *jot_attribute(struct jotter *jotter, const struct rig *rig, size_t index, size_t i)
+{
+    const struct part *part = &rig->parts[index];
+    const struct attribute *attribute = &part->kind->attributes[i];
+    const struct part_value *value = &part->values[i];
+    bool once = value->solved && attribute->solved == SOLVED_ONCE;
+    bool known = once             ? !isnan(value->solved[0])
+                 : value->solved ? has_meaning_somewhere(part, i)
+                                 : value->value.type != VALUE_NONE;
+    json_t *item = known ? jot_object(jotter) : NULL;
+    if (!item)
+        return NULL;
+    if (value->solved)
+        jot_solved_unit(jotter, item, attribute);
+    if (once)
+        jot_once(jotter, item, rig, index, i);
+    else if (value->solved)
+        jot_each_condition(jotter, item, rig, index, i);
+    else
+        jot_known(jotter, item, part, i);
+    return item;
+}
+
+static json_t *jot_part(struct jotter *jotter, const struct rig *rig, size_t index)
+{
+    const struct part *part = &rig->parts[index];
+    json_t *item = jot_object(jotter), *attributes = jot_object(jotter);
+    for (size_t i = 0; attributes && i < part->kind->attribute_count; i++) {
+        json_t *attribute = jot_attribute(jotter, rig, index, i);
+        if (attribute)
+            jot_set(jotter, attributes, part->kind->attributes[i].name, attribute);
+    }
+    if (!item) {
+        json_decref(attributes);
+        return NULL;
+    }
+    jot_set(jotter, item, "kind", jot_string(jotter, part->kind->name));
+    jot_set(jotter, item, "attributes", attributes);
+    return item;
+}
+
+/* Part by part: a large rig's tree need not stand in memory as a whole. */
+static void figures_json(struct text *out, const struct rig *rig)
+{
+    struct jotter jotter = {0};
+    text_add(out, "{\n  \"rigtally\": 1,\n  \"file\": ");
+    jot_write(&jotter, jot_string(&jotter, rig->file), 2, out);
+    text_add(out, ",\n  \"name\": ");
+    jotter = (struct jotter){0};
+    jot_write(&jotter, jot_string(&jotter, rig->name), 2, out);
+    text_add(out, ",\n  \"parts\": {");
+    for (size_t i = 0; i < rig->part_count && !out->failed; i++) {
+        text_add(out, i ? ",\n    " : "\n    ");
+        jotter = (struct jotter){0};
+        jot_write(&jotter, jot_string(&jotter, rig->parts[i].id), 4, out);
+        text_add(out, ": ");
+        jotter = (struct jotter){0};
+        jot_write(&jotter, jot_part(&jotter, rig, i), 4, out);
+    }
+    text_add(out, "\n  }\n}\n");
+}
+
+void report_figures(struct text *out, bool json, const struct report_style *style, const struct rig *rig)
+{
+    if (json)
+        figures_json(out, rig);
+    else
+        figures_text(out, style, rig);
+}

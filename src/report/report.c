@@ -1,0 +1,96 @@
+/* report.c - what the reports share: formats, verdicts, sums. */
+#include "report/report.h"
+
+#include <string.h>
+
+#include "report/formats.h"
+#include "report/page.h"
+
+static const struct report_kind {
+    const char *name;
+    void (*begin)(struct text *out);
+    void (*add)(struct text *out, const struct report_style *style, const struct report_rig *rig,
+                bool first);
+    void (*end)(struct text *out, const struct report_style *style, const struct report_sum *sum);
+} formats[REPORT_FORMAT_COUNT] = {
+    [REPORT_TEXT] = {"text", text_begin, text_add_rig, text_end},
+    [REPORT_LINES] = {"lines", lines_begin, lines_add_rig, lines_end},
+    [REPORT_JSON] = {"json", json_begin, json_add_rig, json_end},
+};
+
+const char *report_format_name(enum report_format format)
+{
+    return formats[format].name;
+}
+
+bool report_format_find(const char *name, enum report_format *out)
+{
+    for (unsigned i = 0; i < REPORT_FORMAT_COUNT; i++) {
+        if (strcmp(formats[i].name, name) == 0) {
+            *out = (enum report_format)i;
+            return true;
+        }
+    }
+    return false;
+}
+
+void report_begin(struct text *out, enum report_format format)
+{
+    formats[format].begin(out);
+}
+
+void report_add(struct text *out, enum report_format format, const struct report_style *style,
+                const struct report_rig *rig, bool first)
+{
+    formats[format].add(out, style, rig, first);
+}
+
+void report_end(struct text *out, enum report_format format, const struct report_style *style,
+                const struct report_sum *sum)
+{
+    formats[format].end(out, style, sum);
+}
+
+const char *report_verdict(const struct judgement *judgement)
+{
+    for (unsigned level = LEVEL_ERROR; level <= LEVEL_QUESTION; level++)
+        if (judgement->by_level[level])
+            return level_name((enum level)level);
+    return "clean";
+}
+
+void report_sum_add(struct report_sum *sum, const struct report_rig *rig)
+{
+    const struct judgement *judgement = &rig->judgement;
+    sum->rigs++;
+    sum->unreadable += rig->rig == NULL;
+    sum->with_errors += rig->rig && judgement->by_level[LEVEL_ERROR];
+    sum->promises += judgement->promises;
+    sum->hold += judgement->hold;
+    sum->accepted += judgement->accepted;
+    for (unsigned level = 0; level < LEVEL_COUNT; level++)
+        sum->by_level[level] += judgement->by_level[level];
+}
+
+const char *report_plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
+void report_counts(struct text *out, const size_t by_level[LEVEL_COUNT])
+{
+    const char *between = "";
+    for (unsigned level = 0; level < LEVEL_COUNT; level++) {
+        if (by_level[level] == 0)
+            continue;
+        text_print(out, "%s%zu %s%s", between, by_level[level], level_name((enum level)level),
+                   report_plural(by_level[level]));
+        between = ", ";
+    }
+}
+
+bool report_source_counts(const struct rule_source *source, enum practice practice)
+{
+    return practice == PRACTICE_ANY || source->practice == PRACTICE_ANY ||
+           source->practice == practice;
+}

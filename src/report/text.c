@@ -1,0 +1,318 @@
+/* text.c - the report for the person with the spanner. Sections by level, the
+ * worst first; each finding says what is wrong, where it stands in the list, what
+ * would do, the sum behind it, and why anyone promises it. Levels are words;
+ * colour only repeats them. */
+#include <stdio.h>
+#include <string.h>
+
+#include "report/formats.h"
+#include "report/page.h"
+
+enum {
+    ITEM = 2,    /* where "error 1" begins */
+    BODY = 16,   /* where what is said of it begins */
+    DETAIL = 25, /* where the text of a labelled detail begins */
+};
+
+static const char *const section_words[LEVEL_COUNT] = {
+    [LEVEL_ERROR] = "will not work, or can hurt",
+    [LEVEL_CAUTION] = "thin, wearing or doubtful",
+    [LEVEL_QUESTION] = "a figure is missing: find it out, or ask the seller",
+    [LEVEL_REMINDER] = "not to be worked out from a list: look on site, ask those who know",
+};
+
+struct text_report {
+    struct page page;
+    const struct report_rig *rig;
+    size_t printed;
+};
+
+void text_begin(struct text *out)
+{
+    (void)out;
+}
+
+static void flow_detail(struct page *page, const char *label, const char *words)
+{
+    page_label(page, BODY, DETAIL, label);
+    page_flow(page, DETAIL, DETAIL, words);
+}
+
+static void flow_prose_detail(struct page *page, const char *label, const char *prose)
+{
+    page_label(page, BODY, DETAIL, label);
+    page_prose(page, DETAIL, DETAIL, prose);
+}
+
+static void flow_built_detail(struct page *page, const char *label)
+{
+    page_label(page, BODY, DETAIL, label);
+    page_flow_words(page, DETAIL, DETAIL);
+}
+
+/* ---- one finding ---- */
+
+static void build_place(struct text_report *report, const struct place *place)
+{
+    struct text *words = &report->page.words;
+    if (place->file && strcmp(place->file, report->rig->file) != 0)
+        text_print(words, "%s, ", place->file);
+    if (place->line)
+        text_print(words, "line %u", place->line);
+    else
+        text_add(words, "the file as a whole");
+}
+
+static void build_parts(struct text *words, const struct finding *finding)
+{
+    for (size_t i = 0; i < finding->part_count; i++)
+        text_print(words, "%s%s", i == 0 ? ": " : " and ", finding->parts[i]);
+}
+
+static void add_where(struct text_report *report, const struct finding *finding)
+{
+    struct text *words = &report->page.words;
+    build_place(report, &finding->at);
+    if (!finding->from && finding->at.line)
+        text_print(words, ", column %u", finding->at.column);
+    build_parts(words, finding);
+    if (finding->also.line) {
+        text_add(words, "; see also ");
+        build_place(report, &finding->also);
+    }
+    if (finding->has_condition)
+        text_print(words, "; worst at %s", condition_name(finding->condition));
+    flow_built_detail(&report->page, "where");
+}
+
+/* The assumptions that a finding rests on, once each. */
+static void add_assumed(struct text_report *report, const struct finding *finding)
+{
+    struct text *words = &report->page.words;
+    for (size_t i = 0; i < finding->value_count; i++) {
+        const struct finding_value *value = &finding->values[i];
+        if (value->origin != ORIGIN_ASSUMED)
+            continue;
+        text_print(words, "%s%s = ", words->length ? "; " : "", value->name);
+        value_print(words, &value->value, value->value.unit.name);
+    }
+    if (words->length)
+        flow_built_detail(&report->page, "assumed");
+}
+
+static void add_sources(struct text_report *report, const struct rule *rule)
+{
+    const char *label = "source";
+    enum practice practice = report->rig->rig ? report->rig->rig->practice : PRACTICE_ANY;
+    for (size_t i = 0; i < rule->source_count; i++) {
+        if (!report_source_counts(&rule->sources[i], practice))
+            continue;
+        flow_prose_detail(&report->page, label, rule->sources[i].text);
+        label = "";
+    }
+}
+
+static void add_accepted(struct page *page, const struct accept *accept)
+{
+    text_print(&page->words, "by the rig's owner in line %u: %s", accept->at.line,
+               accept->because ? accept->because : "no reason given");
+    if (accept->until)
+        text_print(&page->words, " (until %s)", accept->until);
+    flow_built_detail(page, "accepted");
+}
+
+static void add_reasons(struct text_report *report, const struct finding *finding)
+{
+    struct page *page = &report->page;
+    if (finding->working && finding->working[0]) {
+        page_label(page, BODY, DETAIL, "sum");
+        page_lines(page, DETAIL, DETAIL, finding->working);
+    }
+    if (finding->from && finding->from->because && finding->level != LEVEL_REMINDER)
+        flow_prose_detail(page, "why", finding->from->because);
+    if (finding->from)
+        add_sources(report, finding->from);
+}
+
+static void add_finding(struct text_report *report, const struct finding *finding, const char *label)
+{
+    struct page *page = &report->page;
+    page_pad(page, ITEM);
+    page_level(page, finding->level, label);
+    unsigned end = ITEM + page_width(label);
+    page_pad(page, end < BODY ? BODY - end : 1);
+    page_flow(page, end < BODY ? BODY : end + 1, BODY, finding->message ? finding->message : "");
+    add_where(report, finding);
+    if (finding->mend)
+        flow_detail(page, "do", finding->mend);
+    if (finding->accepted)
+        add_accepted(page, finding->accepted);
+    if (page->style->brief)
+        add_assumed(report, finding);
+    else
+        add_reasons(report, finding);
+    flow_detail(page, "promise", finding->rule);
+    text_add(page->out, "\n");
+}
+
+/* ---- sections ---- */
+
+/* The findings of a section, mistakes in the file before the rest: they can be the cause of it. */
+static void add_findings(struct text_report *report, enum level level, bool accepted)
+{
+    const struct judgement *judgement = &report->rig->judgement;
+    char label[64];
+    size_t number = 0;
+    for (unsigned pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < judgement->finding_count; i++) {
+            const struct finding *finding = &judgement->findings[i];
+            if (finding->level != level || (finding->accepted != NULL) != accepted ||
+                (finding->from != NULL) != (pass == 1))
+                continue;
+            if (report->printed == REPORT_FINDINGS_MAX)
+                return;
+            report->printed++;
+            snprintf(label, sizeof label, "%s %zu", level_name(level), ++number);
+            add_finding(report, finding, label);
+        }
+    }
+}
+
+static void add_section(struct text_report *report, enum level level)
+{
+    struct page *page = &report->page;
+    size_t count = report->rig->judgement.by_level[level];
+    char heading[64];
+    if (count == 0)
+        return;
+    snprintf(heading, sizeof heading, "%zu %s%s", count, level_name(level), report_plural(count));
+    page_level(page, level, heading);
+    text_print(page->out, " - %s\n\n", section_words[level]);
+    add_findings(report, level, false);
+}
+
+static void add_accepted_section(struct text_report *report)
+{
+    size_t count = report->rig->judgement.accepted;
+    if (count == 0)
+        return;
+    text_print(report->page.out, "%zu accepted - known to the rig's owner, and left as they are\n\n",
+               count);
+    for (unsigned level = 0; level < LEVEL_COUNT; level++)
+        add_findings(report, (enum level)level, true);
+}
+
+static void add_heading(struct text_report *report)
+{
+    struct page *page = &report->page;
+    const struct report_rig *rig = report->rig;
+    text_add(page->out, "Rig: ");
+    page_strong(page, rig->name[0] ? rig->name : "without a name");
+    text_add(page->out, "\nin   ");
+    escape_path(page->out, rig->file);
+    if (rig->rig) {
+        size_t own = rig->rig->part_count > 2 ? rig->rig->part_count - 2 : 0; /* not site and rig */
+        const char *practice = practice_name(rig->rig->practice);
+        text_print(page->out, "; %zu part%s, cables and pipes counted", own, report_plural(own));
+        if (practice)
+            text_print(page->out, "; wiring practice %s", practice);
+    }
+    text_add(page->out, "\n\n");
+}
+
+/* ---- what it all comes to ---- */
+
+static size_t count_assumed(const struct rig *rig)
+{
+    size_t count = 0;
+    for (size_t p = 0; rig && p < rig->part_count; p++)
+        for (size_t i = 0; i < rig->parts[p].kind->attribute_count; i++)
+            count += rig->parts[p].values[i].origin == ORIGIN_ASSUMED;
+    return count;
+}
+
+static void build_sum(struct text *words, const struct judgement *judgement)
+{
+    text_print(words, "Of %zu promise%s %zu hold%s", judgement->promises,
+               report_plural(judgement->promises), judgement->hold, judgement->hold == 1 ? "s" : "");
+    size_t left[LEVEL_COUNT];
+    memcpy(left, judgement->by_level, sizeof left);
+    left[LEVEL_REMINDER] = 0;
+    text_add(words, judgement->by_level[0] || judgement->by_level[1] || judgement->by_level[2] ? ": "
+                                                                                               : "");
+    report_counts(words, left);
+    if (judgement->accepted)
+        text_print(words, "; %zu accepted", judgement->accepted);
+    if (judgement->by_level[LEVEL_REMINDER])
+        text_print(words, "; and %zu reminder%s", judgement->by_level[LEVEL_REMINDER],
+                   report_plural(judgement->by_level[LEVEL_REMINDER]));
+    text_add(words, ".");
+}
+
+static const char *verdict_words(const struct report_rig *rig)
+{
+    const size_t *by_level = rig->judgement.by_level;
+    if (!rig->rig)
+        return "This file can't be read as a rig, so nothing was judged.";
+    if (by_level[LEVEL_ERROR])
+        return "This rig does not tally.";
+    if (by_level[LEVEL_QUESTION])
+        return "Nothing speaks against this rig yet, but the questions have to be answered first.";
+    if (by_level[LEVEL_CAUTION])
+        return "This rig tallies, with cautions.";
+    return "This rig tallies.";
+}
+
+static void add_rig_sum(struct text_report *report)
+{
+    struct page *page = &report->page;
+    const struct judgement *judgement = &report->rig->judgement;
+    size_t assumed = count_assumed(report->rig->rig);
+    if (judgement->finding_count > report->printed)
+        text_print(page->out, "Printed are %zu findings of %zu; the rest is left out.\n",
+                   report->printed, judgement->finding_count);
+    text_add(&page->words, verdict_words(report->rig));
+    text_add(&page->words, " ");
+    if (report->rig->rig)
+        build_sum(&page->words, judgement);
+    if (assumed)
+        text_print(&page->words,
+                   " %zu figure%s that nobody gave %s assumed; `rigtally figures` on this file shows "
+                   "each with its reason.",
+                   assumed, report_plural(assumed), assumed == 1 ? "was" : "were");
+    page_flow_words(page, 0, 0);
+}
+
+void text_add_rig(struct text *out, const struct report_style *style, const struct report_rig *rig,
+                  bool first)
+{
+    struct text_report report = {.rig = rig};
+    page_begin(&report.page, out, style);
+    text_add(out, first ? "" : "\n\n");
+    add_heading(&report);
+    for (unsigned level = 0; level < LEVEL_COUNT; level++)
+        add_section(&report, (enum level)level);
+    add_accepted_section(&report);
+    add_rig_sum(&report);
+    page_end(&report.page);
+}
+
+void text_end(struct text *out, const struct report_style *style, const struct report_sum *sum)
+{
+    struct page page;
+    if (sum->rigs < 2)
+        return;
+    page_begin(&page, out, style);
+    text_print(&page.words, "All %zu rigs together: %zu without an error, %zu with", sum->rigs,
+               sum->rigs - sum->with_errors - sum->unreadable, sum->with_errors);
+    if (sum->unreadable)
+        text_print(&page.words, ", %zu that can't be read", sum->unreadable);
+    text_print(&page.words, ". %zu promise%s, %zu of them hold. ", sum->promises,
+               report_plural(sum->promises), sum->hold);
+    report_counts(&page.words, sum->by_level);
+    if (sum->accepted)
+        text_print(&page.words, "; %zu accepted", sum->accepted);
+    text_add(out, "\n");
+    page_flow_words(&page, 0, 0);
+    page_end(&page);
+}
