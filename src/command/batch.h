@@ -1,0 +1,21 @@
+/* batch.h - judging many rig files, perhaps several at a time, with one report in
+ * the order of the files. The bytes are the same for any number of threads. */
+#ifndef RT_BATCH_H
+#define RT_BATCH_H
+#include "command/command.h"
+#include "command/files.h"
+#include "command/run.h"
+
+struct batch {
+    const struct workshop *workshop;
+    const struct files *files;
+    struct judge_options judging;
+    enum report_format format;
+    struct report_style style;
+    unsigned jobs;
+};
+
+/* Judges all files and writes their reports, each as soon as those before it are written. False: memory ran
+ * out or the report could not be delivered, which was told. */
+bool batch_run(const struct batch *batch, struct report_sum *sum);
+#endif

@@ -1,0 +1,108 @@
+/* check.c - rigtally check: judges rigs. */
+#include <string.h>
+#include <time.h>
+
+#include "base/names.h"
+#include "command/batch.h"
+#include "command/workshop.h"
+
+/* Is it a rule, a family of rules, or a mistake in the file? */
+static bool is_promise(const struct store *store, const char *only)
+{
+    size_t length = strlen(only);
+    if (store_rule(store, only))
+        return true;
+    for (size_t i = 0; i < store->rule_count; i++)
+        if (strncmp(store->rules[i].name, only, length) == 0 && store->rules[i].name[length] == '.')
+            return true;
+    return false;
+}
+
+static bool only_is_known(const struct store *store, const char *only)
+{
+    struct near_search near;
+    if (!only || is_promise(store, only))
+        return true;
+    near_begin(&near, only);
+    for (size_t i = 0; i < store->rule_count; i++)
+        near_offer(&near, store->rules[i].name);
+    complain_unknown("promise", only, near_best(&near), "`rigtally rule` lists them all.");
+    return false;
+}
+
+/* The day in universal time, so that it does not hang on where the machine stands. */
+static const char *today(const struct options *options, char spare[16])
+{
+    time_t now = time(NULL);
+    struct tm parts;
+    if (options->today)
+        return options->today;
+    if (!gmtime_r(&now, &parts) || strftime(spare, 16, "%Y-%m-%d", &parts) == 0)
+        return NULL;
+    return spare;
+}
+
+static enum outcome list_files(struct arena *arena, const struct options *options,
+                               struct files *files)
+{
+    enum outcome outcome = OUTCOME_OK;
+    if (options->operand_count == 0)
+        return files_add(arena, ".", files);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < options->operand_count; i++)
+        outcome = files_add(arena, options->operands[i], files);
+    return outcome;
+}
+
+static enum ending ending_of(const struct report_sum *sum, enum level fail_at)
+{
+    if (sum->unreadable)
+        return ENDING_UNABLE;
+    for (unsigned level = 0; level <= fail_at; level++)
+        if (sum->by_level[level])
+            return ENDING_FINDINGS;
+    return ENDING_CLEAN;
+}
+
+static enum ending judge_files(const struct options *options, const struct workshop *workshop,
+                               const struct files *files)
+{
+    char spare[16];
+    struct report_sum sum = {0};
+    struct text text = {0};
+    struct batch batch = {.workshop = workshop,
+                          .files = files,
+                          .judging = {.only = options->only,
+                                      .one_condition = options->one_condition,
+                                      .condition = options->condition,
+                                      .today = today(options, spare)},
+                          .format = options->format,
+                          .style = options_style(options),
+                          .jobs = options->jobs};
+    report_begin(&text, options->format);
+    bool well = deliver(&text) && batch_run(&batch, &sum);
+    if (well) {
+        report_end(&text, options->format, &batch.style, &sum);
+        well = deliver(&text);
+    }
+    text_drop(&text);
+    return well ? ending_of(&sum, options->fail_at) : ENDING_UNABLE;
+}
+
+enum ending command_check(const struct options *options)
+{
+    struct workshop workshop;
+    struct files files = {0};
+    struct arena *arena = workshop_arena(options, &workshop);
+    if (!arena)
+        return ENDING_UNABLE;
+    enum ending ending = ENDING_UNABLE;
+    enum outcome outcome = OUTCOME_REFUSED;
+    if (only_is_known(&workshop.store, options->only))
+        outcome = list_files(arena, options, &files);
+    if (outcome == OUTCOME_NO_MEMORY)
+        complain_memory();
+    if (outcome == OUTCOME_OK && files.count)
+        ending = judge_files(options, &workshop, &files);
+    arena_drop(arena);
+    return files.trouble ? ENDING_UNABLE : ending;
+}

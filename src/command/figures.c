@@ -1,0 +1,53 @@
+/* figures.c - rigtally figures: every figure of one rig. */
+#include "command/workshop.h"
+
+/* The mistakes in the file go to standard error: figures that hang on them are missing or wrong. */
+static void tell_mistakes(const struct report_rig *rig, const struct report_style *style)
+{
+    struct text text = {0};
+    report_add(&text, REPORT_LINES, style, rig, true);
+    deliver_error(&text);
+    text_drop(&text);
+}
+
+static bool has_mistakes(const struct judgement *judgement)
+{
+    for (size_t i = 0; i < judgement->finding_count; i++)
+        if (!judgement->findings[i].from && judgement->findings[i].level == LEVEL_ERROR)
+            return true;
+    return false;
+}
+
+static enum ending print_figures(const struct options *options, const struct report_rig *rig)
+{
+    struct report_style style = options_style(options);
+    struct text text = {0};
+    if (has_mistakes(&rig->judgement) || !rig->rig)
+        tell_mistakes(rig, &style);
+    if (!rig->rig)
+        return ENDING_UNABLE;
+    report_figures(&text, options->format == REPORT_JSON, &style, rig->rig);
+    bool well = deliver(&text);
+    text_drop(&text);
+    if (!well)
+        return ENDING_UNABLE;
+    return has_mistakes(&rig->judgement) ? ENDING_FINDINGS : ENDING_CLEAN;
+}
+
+enum ending command_figures(const struct options *options)
+{
+    struct workshop workshop;
+    struct report_rig rig;
+    struct arena *arena = workshop_arena(options, &workshop);
+    if (!arena)
+        return ENDING_UNABLE;
+    /* Of the judgement only the mistakes in the file are wanted: a family that no rule is in. */
+    struct judge_options judging = {.only = "file"};
+    enum ending ending = ENDING_UNABLE;
+    if (run_rig(arena, &workshop, options->operands[0], &judging, &rig) == OUTCOME_OK)
+        ending = print_figures(options, &rig);
+    else
+        complain_memory();
+    arena_drop(arena);
+    return ending;
+}
