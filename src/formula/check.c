@@ -478,16 +478,42 @@ static const char *kelvin_hint(struct dimension a, struct dimension b)
                : "";
 }
 
-static bool refuse_pair(struct compiler *compiler, const struct formula_node *node,
-                        const char *format_verb, const char *joint)
+/* "3 has no unit; flow takes L/h or L/min": a bare number beside a quantity with a unit. */
+static bool refuse_bare(struct compiler *compiler, short bare, struct dimension other)
 {
-    const struct formula_node *a = node_at(compiler, node->first),
-                              *b = node_at(compiler, node->second);
-    struct stretch both = {a->at.start, b->at.end};
+    const struct formula_node *node = node_at(compiler, bare);
+    const char *word = dimension_word(other);
+    char units[96];
+    if (node->op != NODE_NUMBER || !node->unit.name || node->unit.name[0] ||
+        dimension_same(other, dimension_none))
+        return false;
+    dimension_units(other, units, sizeof units);
+    if (!word || !units[0])
+        return false;
+    compiler_refuse(compiler, node->at.start, "%s has no unit; %s takes %s.",
+                    text_of(compiler, bare).text, word, units);
+    return true;
+}
+
+/* "A + B adds a voltage (V) to a current (A)." from nodes x and y, in the order of the words */
+static bool refuse_order(struct compiler *compiler, const struct formula_node *node,
+                         const char *verb, short x, const char *joint, short y)
+{
+    const struct formula_node *a = node_at(compiler, x), *b = node_at(compiler, y);
+    struct stretch both = {node_at(compiler, node->first)->at.start,
+                           node_at(compiler, node->second)->at.end};
+    if (refuse_bare(compiler, x, b->dimension) || refuse_bare(compiler, y, a->dimension))
+        return false;
     compiler_refuse(compiler, node->sign, "%s %s %s %s %s%s.",
-                    compiler_excerpt(compiler, both).text, format_verb, describe(a).text, joint,
+                    compiler_excerpt(compiler, both).text, verb, describe(a).text, joint,
                     describe(b).text, kelvin_hint(a->dimension, b->dimension));
     return false;
+}
+
+static bool refuse_pair(struct compiler *compiler, const struct formula_node *node,
+                        const char *verb, const char *joint)
+{
+    return refuse_order(compiler, node, verb, node->first, joint, node->second);
 }
 
 static bool check_sum(struct compiler *compiler, struct formula_node *node)
@@ -498,12 +524,7 @@ static bool check_sum(struct compiler *compiler, struct formula_node *node)
         if (!dimension_add(a->dimension, b->dimension, &node->dimension))
             return refuse_pair(compiler, node, "adds", "to");
     } else if (!dimension_subtract(a->dimension, b->dimension, &node->dimension)) {
-        const struct formula_node swapped = *node;
-        struct stretch both = {a->at.start, b->at.end};
-        compiler_refuse(compiler, swapped.sign, "%s takes %s from %s%s.",
-                        compiler_excerpt(compiler, both).text, describe(b).text, describe(a).text,
-                        kelvin_hint(a->dimension, b->dimension));
-        return false;
+        return refuse_order(compiler, node, "takes", node->second, "from", node->first);
     }
     adopt_unit(node, a, b);
     return true;

@@ -21,7 +21,8 @@ static const struct {
 static const char *foreign_at(const char *at, const char **right)
 {
     for (size_t i = 0; i < sizeof foreign / sizeof *foreign; i++) {
-        if (strncmp(at, foreign[i].wrong, strlen(foreign[i].wrong)) == 0) {
+        if (*at == foreign[i].wrong[0] &&
+            strncmp(at, foreign[i].wrong, strlen(foreign[i].wrong)) == 0) {
             *right = foreign[i].right;
             return foreign[i].wrong;
         }
@@ -117,7 +118,8 @@ bool token_is(const struct compiler *compiler, const char *wanted)
     if (token->kind != TOKEN_NAME && token->kind != TOKEN_SIGN)
         return false;
     size_t length = (size_t)(token->end - token->start);
-    if (strlen(wanted) != length || memcmp(compiler->text + token->start, wanted, length) != 0)
+    if (compiler->text[token->start] != wanted[0] || strlen(wanted) != length ||
+        memcmp(compiler->text + token->start, wanted, length) != 0)
         return false;
     /* a name with a point behind it is a role, whatever it is called */
     const char *behind = compiler->text + token->end;
@@ -273,7 +275,7 @@ bool token_next(struct compiler *compiler)
     static const char *const signs[] = {"<=", ">=", "!=", "..", "<", ">", "=", "+", "-", "*",
                                         "/",  "^",  "(",  ")",  "[", "]", ",", ":", "."};
     for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
-        if (strncmp(text + at, signs[i], strlen(signs[i])) == 0)
+        if (c == signs[i][0] && strncmp(text + at, signs[i], strlen(signs[i])) == 0)
             return take(compiler, TOKEN_SIGN, at, (unsigned short)(at + strlen(signs[i])));
     if ((unsigned char)c < 0x20 || c == 0x7f)
         compiler_refuse(compiler, at, "a control character (byte %u) has no place in a formula.",

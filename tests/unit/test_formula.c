@@ -330,7 +330,12 @@ static void mistakes(void **state)
         {"load.max_head > 1 m", 1, 6, "a valve has no 'max_head', and load may be one."},
         {"load.current > 1 A", 1, 6,
          "'current' is a current (A) in a pump, but a word in a valve."},
-        {"pump.flow > 3", 1, 11, "pump.flow > 3 compares a flow (L/h) with a bare number."},
+        {"pump.flow > 3", 1, 13, "3 has no unit; flow takes L/h, L/min or gal/min."},
+        {"2 + pump.voltage > 3 V", 1, 1, "2 has no unit; voltage takes V or mV."},
+        {"pump.voltage - 0.5 > 3 V", 1, 16, "0.5 has no unit; voltage takes V or mV."},
+        {"pump.flow > pump.count", 1, 11,
+         "pump.flow > pump.count compares a flow (L/h) with a bare number."},
+        {"3 > pump.count + 3 V", 1, 16, "pump.count + 3 V adds a bare number to a voltage (V)."},
         {"tank.evening_temperature >= 5 K", 1, 26,
          "tank.evening_temperature >= 5 K compares a temperature (degC) with a temperature "
          "difference (K); a temperature is written in degC, a difference between two in K."},
