@@ -293,7 +293,16 @@ static short name(struct compiler *compiler)
         return unexpected(compiler, "the name of an attribute");
     at.end = compiler->token.end;
     short index = node_new(compiler, NODE_ATTRIBUTE, at, point);
-    return index >= 0 && token_next(compiler) ? index : FORMULA_NONE;
+    if (index < 0 || !token_next(compiler))
+        return FORMULA_NONE;
+    if (token_is(compiler, ".") && memchr(compiler->text + point, '-', (size_t)(at.end - point))) {
+        struct stretch wrong = {(unsigned short)(point + 1), at.end};
+        compiler_refuse(compiler, wrong.start,
+                        "'%s' is one name; a minus sign needs blanks around it.",
+                        compiler_excerpt(compiler, wrong).text);
+        return FORMULA_NONE;
+    }
+    return index;
 }
 
 static short primary(struct compiler *compiler)

@@ -140,14 +140,14 @@ static const struct kind *const both_loads[] = {&kinds[PUMP], &kinds[VALVE]};
 static const struct formula_role roles[] = {
     {"pump", &one[PUMP], 1},       {"fuse", &one[FUSE], 1}, {"cable", &one[CABLE], 1},
     {"valve", &one[VALVE], 1},     {"tank", &one[TANK], 1}, {"load", both_loads, 2},
-    {"pump-coil", &one[CABLE], 1},
+    {"pump-coil", &one[CABLE], 1}, {"nobody", NULL, 0},
 };
 static const struct formula_scope scope = {
     .store = &store, .roles = roles, .role_count = COUNT(roles), .relations = relations};
 
 /* Parts 0 .. 4 stand for the roles; 5 is a second pump; the load role is the valve, pump-coil the
  * cable. */
-static const size_t parts[] = {0, 1, 2, 3, 4, 3, 2};
+static const size_t parts[] = {0, 1, 2, 3, 4, 3, 2, SIZE_MAX};
 static const struct kind *const part_kinds[] = {&kinds[PUMP],  &kinds[FUSE], &kinds[CABLE],
                                                 &kinds[VALVE], &kinds[TANK], &kinds[PUMP]};
 static const char *const part_ids[] = {"lift", "f1", "lift-run", "drain", "drum", "spare"};
@@ -330,6 +330,45 @@ static void mistakes(void **state)
         {"load.max_head > 1 m", 1, 6, "a valve has no 'max_head', and load may be one."},
         {"load.current > 1 A", 1, 6,
          "'current' is a current (A) in a pump, but a word in a valve."},
+        {"-tank.evening_temperature > 3 degC", 1, 1,
+         "a temperature in degC cannot be turned round by a minus sign."},
+        {"(2 m2) ^ -(1 / 3) > 1", 1, 8, "an area (m2) cannot be raised to the power '-(1 / 3)'."},
+        {"(2 m) ^ (1 / 0) > 1 m", 1, 7,
+         "'(2 m)' is a length (m), so its exponent must be a plain number, known here."},
+        {"(2 m) ^ 60 * (2 m) ^ 60 * (2 m) ^ 60 > 1", 1, 25,
+         "(2 m) ^ 60 * (2 m) ^ 60 * (2 m) ^ 60 multiplies a quantity in m120 beyond reason by a "
+         "quantity in m60."},
+        {"1 V in pump.voltage .. 2 A", 1, 21,
+         "pump.voltage .. 2 A runs from a voltage (V) to a current (A)."},
+        {"1 V in (5 V) .. (3 V)", 1, 14, "the range runs downwards; write the lower end first."},
+        {"1 V in pump.voltage", 1, 5,
+         "'pump.voltage' is a voltage (V); a value lies in a range or in a list."},
+        {"1 A in pump.voltage_range", 1, 5,
+         "1 A in pump.voltage_range looks for a current (A) in a range in V."},
+        {"pump.voltage in [a, b]", 1, 14, "'pump.voltage' is a voltage (V); a list holds words."},
+        {"known([a, 3 V])", 1, 11, "'3 V' is a voltage (V); a list holds plain words."},
+        {"tank.load_modes is timed", 1, 17,
+         "'tank.load_modes' is a list of words; write WORD in it."},
+        {"pump.curve is timed", 1, 12, "'pump.curve' is a curve; it has no word to compare."},
+        {"known(pump.curve) is yes", 1, 19,
+         "'known(pump.curve)' is something that holds or does not; leave 'is' out, or write 'not' "
+         "before it."},
+        {"pump.curve > 3 V", 1, 1, "'pump.curve' is a curve, where a quantity is due."},
+        {"max(3 V, 2 A) > 1 V", 1, 10, "max(...) compares a voltage (V) with a current (A)."},
+        {"max(3 K, 2 degC) > 1 K", 1, 10,
+         "max(...) compares a temperature difference (K) with a temperature (degC); a temperature "
+         "is "
+         "written in degC, a difference between two in K."},
+        {"either.voltage > 3 V", 1, 1, "there is no 'either' here."},
+        {"nobody.voltage > 3 V", 1, 8, "nothing is known of 'nobody', so it has no 'voltage'."},
+        {"any(a b c d: yes)", 1, 11, "'d' stands where a colon or a closing bracket is due."},
+        {"any(: yes)", 1, 5, "':' stands where a kind of part is due."},
+        {"pump. voltage > 3 V", 1, 7, "'voltage' stands where the name of an attribute is due."},
+        {"pump.flow > 3 L/h at 12", 1, 22, "'12' stands where the name of a condition is due."},
+        {"pump.motor not brushed", 1, 16,
+         "'brushed' stands where 'in' (a value is 'not in' something) is due."},
+        {"pump.flow-pump.flow > 1 L/h", 1, 6,
+         "'flow-pump' is one name; a minus sign needs blanks around it."},
         {"pump.flow > 3", 1, 13, "3 has no unit; flow takes L/h, L/min or gal/min."},
         {"2 + pump.voltage > 3 V", 1, 1, "2 has no unit; voltage takes V or mV."},
         {"pump.voltage - 0.5 > 3 V", 1, 16, "0.5 has no unit; voltage takes V or mV."},
@@ -549,6 +588,15 @@ static void values(void **state)
          ORIGIN_GIVEN},
         {"load.voltage", {{3, VALVE_VOLTAGE, "9 V", ANY}}, 9.0, ORIGIN_GIVEN},
         {"total(pump: total(pump feeds pump: 1 A))", {{0}}, 4.0, ORIGIN_GIVEN},
+        {"min(pump.current, 3 A)", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
+        {"sqrt(-4)", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
+        {"abs(pump.current)", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
+        {"high(pump.voltage_range)", {PUMP_IS(PUMP_WINDOW, "6 .. 16 V")}, 16.0, ORIGIN_GIVEN},
+        {"high(pump.voltage .. 16 V)", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
+        {"high(pump.voltage .. 16 V)", {PUMP_IS(PUMP_VOLTAGE, "6 V")}, 16.0, ORIGIN_GIVEN},
+        {"low(if pump.regulated is yes then 3 .. 4 V else 3 .. 4 V)", {{0}}, 3.0, ORIGIN_GIVEN},
+        {"4 ^ -0.5", {{0}}, 0.5, ORIGIN_GIVEN},
+        {"(4 m2) ^ -(1 / 2)", {{0}}, 0.5, ORIGIN_GIVEN},
         {"0 / 0", {{0}}, (double)NAN, ORIGIN_UNKNOWN},
         {"1 / 0", {{0}}, (double)INFINITY, ORIGIN_GIVEN},
         {"if pump.regulated is yes then 2 A else 2 A", {{0}}, 2.0, ORIGIN_GIVEN},
@@ -785,6 +833,30 @@ static void truths(void **state)
         {"tank.senses is fuse", {{4, TANK_SENSOR, "lift", ANY}}, TRUTH_NO, none, ""},
         {"condition is bright-noon", {{0}}, TRUTH_YES, none, ""},
         {"(condition is dark) at dark and condition is not dark", {{0}}, TRUTH_YES, none, ""},
+        {"pump.motor in ['brushed', valve.action]",
+         {PUMP_IS(PUMP_MOTOR, "brushed")},
+         TRUTH_YES,
+         none,
+         ""},
+        {"pump.motor in [valve.action, brushed]",
+         {PUMP_IS(PUMP_MOTOR, "brushed")},
+         TRUTH_YES,
+         none,
+         ""},
+        {"pump.motor in [valve.action, brushed]",
+         {PUMP_IS(PUMP_MOTOR, "brushless")},
+         TRUTH_UNKNOWN,
+         none,
+         "drain.action"},
+        {"pump.motor in [brushed]", {{0}}, TRUTH_UNKNOWN, none, "lift.motor"},
+        {"(if valve.action is pilot then pump.motor else pump.motor) is brushed",
+         {PUMP_IS(PUMP_MOTOR, "brushed")},
+         TRUTH_YES,
+         none,
+         ""},
+        {"known(pump.curve)", {PUMP_IS(PUMP_CURVE, "-")}, TRUTH_YES, none, ""},
+        {"known(pump.curve)", {{0}}, TRUTH_NO, none, ""},
+        {"known([always, timed])", {{0}}, TRUTH_YES, none, ""},
         /* at takes in the comparison, and binds tighter than and */
         {"pump.flow >= 40 L/h at bright-noon and pump.flow >= 40 L/h at weak-sun",
          {{0, PUMP_FLOW, "60 L/h", CONDITION_BRIGHT_NOON},
@@ -1091,6 +1163,10 @@ static void sentences(void **state)
         {"{tank.evening_temperature} {tank.evening_temperature: degF}", "32 degC 89.6 degF"},
         {"{pump.voltage} at {valve.voltage}", "(unknown) at (unknown)"},
         {"line\n  {fuse}", "line\n  f1"},
+        {"{if pump.motor is 'brushed' then '{:}' else \"}\"}", "{:}"},
+        {"{nobody}", "(unknown)"},
+        {"{tank.senses}{known(pump.curve)}", "(unknown)no"},
+        {"{3 V .. 4 V : mV}", "3000 mV .. 4000 mV"},
     };
     struct arena *arena = arena_new();
     struct rig rig = {.at = {FUSE_IS("10 A"),
@@ -1252,6 +1328,106 @@ static void uses_are_told_once(void **state)
     arena_drop(arena);
 }
 
+/* More attributes than the list has room for: what is missing stays on it. */
+static bool ones(const void *data, size_t part, int attribute, enum condition condition,
+                 struct value *out, enum origin *origin)
+{
+    (void)data;
+    (void)part;
+    (void)condition;
+    *out = (struct value){.type = VALUE_QUANTITY, .as.quantity.value = 1.0};
+    *origin = ORIGIN_GIVEN;
+    return attribute != 38;
+}
+
+static void missing_uses_are_kept(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"a0",  "a1",  "a2",  "a3",  "a4",  "a5",  "a6",  "a7",
+                                        "a8",  "a9",  "a10", "a11", "a12", "a13", "a14", "a15",
+                                        "a16", "a17", "a18", "a19", "a20", "a21", "a22", "a23",
+                                        "a24", "a25", "a26", "a27", "a28", "a29", "a30", "a31",
+                                        "a32", "a33", "a34", "a35", "a36", "a37", "a38", "a39"};
+    struct arena *arena = arena_new();
+    struct attribute attributes[COUNT(names)] = {{0}};
+    char text[600] = "x.a0";
+    for (size_t i = 0; i < COUNT(names); i++) {
+        attributes[i] = (struct attribute){.name = names[i], .type = VALUE_QUANTITY, .unit = ""};
+        if (i > 0)
+            snprintf(text + strlen(text), sizeof text - strlen(text), "+x.%s", names[i]);
+    }
+    const struct kind kind = {
+        .name = "x", .attributes = attributes, .attribute_count = COUNT(names)};
+    const struct kind *const its_kind = &kind;
+    const struct formula_role role = {"x", &its_kind, 1};
+    const struct formula_scope alone = {.store = &store, .roles = &role, .role_count = 1};
+    const struct formula_world world = {NULL, ones, rig_kind, rig_id, rig_related};
+    struct formula_uses uses;
+    struct formula_result result = formula_evaluate(compile_in(arena, &alone, text, FORMULA_VALUE),
+                                                    &world, parts, CONDITION_DARK, &uses);
+    assert_int_equal(result.value.type, VALUE_NONE);
+    assert_int_equal(uses.count, 32);
+    size_t missing = 0;
+    for (size_t i = 0; i < uses.count; i++)
+        missing += uses.at[i].unknown && uses.at[i].attribute == 38;
+    assert_int_equal(missing, 1);
+    arena_drop(arena);
+}
+
+/* A role that may be several kinds knows the words of each; a part that is none of them is unknown.
+ */
+static void roles_of_several_kinds(void **state)
+{
+    (void)state;
+    static const char *const first_words[] = {"in", "out"}, *const second_words[] = {"up", "down"};
+    static const struct attribute first[] = {WORDS_OF("way", VALUE_WORD, first_words)};
+    static const struct attribute second[] = {QUANTITY("count", BARE_DIM, "", SOLVED_NO),
+                                              WORDS_OF("way", VALUE_WORD, second_words)};
+    static const struct kind two[] = {KIND("one", first, NULL, 0), KIND("two", second, NULL, 0)};
+    static const struct kind *const either[] = {&two[0], &two[1]};
+    struct arena *arena = arena_new();
+    const struct formula_role role = {"either", either, 2};
+    const struct formula_scope alone = {.store = &store, .roles = &role, .role_count = 1};
+    compile_in(arena, &alone, "either.way is 'in' or either.way is down", FORMULA_TRUTH);
+    struct diagnostics diagnostics = {.arena = arena};
+    assert_null(
+        formula_compile(arena, "either.way is left", start, &alone, FORMULA_TRUTH, &diagnostics));
+    assert_string_equal(diagnostics.at[0].message,
+                        "'either.way' is never 'left'; it is one of in, out, up or down.");
+    struct rig rig = {.at = {PUMP_IS(PUMP_VOLTAGE, "12 V")}};
+    struct formula_world world = world_of(&rig); /* part 0 is a pump, and no part at all */
+    const size_t pump[] = {0}, nothing[] = {SIZE_MAX};
+    const struct formula *formula = compile_in(arena, &alone, "either.way is up", FORMULA_TRUTH);
+    assert_int_equal(formula_evaluate(formula, &world, pump, CONDITION_DARK, NULL).truth,
+                     TRUTH_UNKNOWN);
+    assert_int_equal(formula_evaluate(formula, &world, nothing, CONDITION_DARK, NULL).truth,
+                     TRUTH_UNKNOWN);
+    arena_drop(arena);
+}
+
+static void what_is_wanted(void **state)
+{
+    (void)state;
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    assert_null(formula_compile(arena, "3 V > 2 V", start, &scope, FORMULA_VALUE, &diagnostics));
+    assert_string_equal(diagnostics.at[0].message,
+                        "'3 V > 2 V' holds or does not, where a value is due.");
+    assert_null(formula_compile(arena, "brushed", start, &scope, FORMULA_ANY, &diagnostics));
+    assert_string_equal(diagnostics.at[1].message, "there is no 'brushed' here.");
+    assert_string_equal(origin_name(ORIGIN_ASSUMED), "assumed");
+    /* a list as a value, as a default may be */
+    struct rig rig = {.arena = arena};
+    struct formula_world world = world_of(&rig);
+    struct formula_result result =
+        formula_evaluate(compile_in(arena, &scope, "[always, timed]", FORMULA_VALUE), &world, parts,
+                         CONDITION_DARK, NULL);
+    assert_int_equal(result.value.type, VALUE_WORDS);
+    assert_int_equal(result.value.as.words.count, 2);
+    assert_string_equal(result.value.as.words.at[1], "timed");
+    arena_drop(arena);
+}
+
 /* ---- Nobody writes these in good faith ---- */
 
 static const char *refusal(struct arena *arena, const char *text)
@@ -1334,6 +1510,10 @@ static void hostile(void **state)
     text[1999] = '\0';
     assert_null(formula_words_compile(arena, text, start, &scope, &diagnostics));
     free(text);
+    text = repeated("words ", 200000, "");
+    assert_null(formula_words_compile(arena, text, start, &scope, &diagnostics));
+    assert_string_equal(diagnostics.at[1].message, "the sentence is longer than 4096 bytes.");
+    free(text);
     arena_drop(arena);
 }
 
@@ -1388,6 +1568,9 @@ int main(void)
         cmocka_unit_test(sentences_with_mistakes),
         cmocka_unit_test(workings),
         cmocka_unit_test(uses_are_told_once),
+        cmocka_unit_test(missing_uses_are_kept),
+        cmocka_unit_test(roles_of_several_kinds),
+        cmocka_unit_test(what_is_wanted),
         cmocka_unit_test(hostile),
         cmocka_unit_test(mangled),
     };
