@@ -81,6 +81,7 @@ struct rig {
     const struct accept *accepts;
     size_t accept_count;
     const struct links *links; /* made by rig_read; see rig_related */
+    double solve_imbalance; /* left by solve_rig, see solve_imbalance() */
 };
 
 /* The defaults of all kinds, compiled once and used for every rig. */

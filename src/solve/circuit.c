@@ -1,0 +1,104 @@
+/* circuit.c - building a circuit, and where its results go. */
+#include "solve/circuit.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+static const char *const field_names[FIELD_COUNT] = {
+#define FIELD(symbol, name) [FIELD_##symbol] = name,
+#include "solve/field.def"
+#undef FIELD
+};
+
+static int field_find(const char *name)
+{
+    for (int i = 0; i < FIELD_COUNT; i++)
+        if (name[0] == field_names[i][0] && strcmp(name, field_names[i]) == 0)
+            return i;
+    return -1;
+}
+
+static const short *fields_of(struct arena *arena, const struct kind *kind)
+{
+    short *at = ARENA_TAKE(arena, FIELD_COUNT, short);
+    if (!at)
+        return NULL;
+    for (int i = 0; i < FIELD_COUNT; i++)
+        at[i] = -1;
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        int field = kind->attributes[i].solved == SOLVED_NO ? -1
+                                                            : field_find(kind->attributes[i].name);
+        if (field >= 0)
+            at[field] = (short)i;
+    }
+    return at;
+}
+
+/* One table for each kind, shared by its parts. */
+static bool find_fields(struct circuit *circuit)
+{
+    const struct rig *rig = circuit->rig;
+    const short **fields = ARENA_TAKE(circuit->arena, rig->part_count + 1, const short *);
+    if (!fields)
+        return false;
+    circuit->fields = fields;
+    for (size_t i = 0; i < rig->part_count; i++) {
+        if (!rig->parts[i].kind)
+            continue;
+        for (size_t k = 0; k < i && !fields[i]; k++)
+            if (rig->parts[k].kind == rig->parts[i].kind)
+                fields[i] = fields[k];
+        if (!fields[i])
+            fields[i] = fields_of(circuit->arena, rig->parts[i].kind);
+        if (!fields[i])
+            return false;
+    }
+    return true;
+}
+
+void circuit_put(const struct circuit *circuit, size_t part, enum field field,
+                 enum condition condition, double value)
+{
+    const short *at = circuit->fields[part];
+    if (!at || at[field] < 0)
+        return;
+    const struct part *p = &circuit->rig->parts[part];
+    bool once = p->kind->attributes[at[field]].solved == SOLVED_ONCE;
+    p->values[at[field]].solved[once ? 0 : (size_t)condition] = value;
+}
+
+void circuit_put_once(const struct circuit *circuit, size_t part, enum field field, double value)
+{
+    const short *at = circuit->fields[part];
+    if (!at || at[field] < 0)
+        return;
+    const struct part *p = &circuit->rig->parts[part];
+    size_t count = p->kind->attributes[at[field]].solved == SOLVED_ONCE ? 1 : CONDITION_COUNT;
+    for (size_t i = 0; i < count; i++)
+        p->values[at[field]].solved[i] = value;
+}
+
+bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kind)
+{
+    const struct kind *k = part < circuit->rig->part_count ? circuit->rig->parts[part].kind : NULL;
+    return k && strcmp(k->name, kind) == 0;
+}
+
+enum outcome circuit_build(struct rig *rig, struct diagnostics *diagnostics, struct arena *arena,
+                           struct circuit *out)
+{
+    *out = (struct circuit){ .rig = rig, .diagnostics = diagnostics, .arena = arena };
+    if (!find_fields(out))
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome = circuit_build_wires(out);
+    if (outcome == OUTCOME_OK)
+        outcome = circuit_build_water(out);
+    return outcome;
+}
+
+void circuit_drop(struct circuit *circuit)
+{
+    network_drop(circuit->water);
+    circuit->water = NULL;
+}

@@ -1,0 +1,1511 @@
+#include "solve/electric.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "solve/water.h"
+
+/* Newton's steps on a voltage end when they are this share of it. */
+#define VOLTS_CLOSE 1e-13
+enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 300 };
+
+static double knot_current(struct circuit *circuit, size_t knot, double volts, double *slope);
+static double tree_current(struct circuit *circuit, size_t tree, double volts, double *slope);
+
+/* ---- Sources ---- */
+
+static double chain_links_v(const struct circuit *circuit, const struct giver *giver, double amps,
+                            double *slope)
+{
+    double sum = 0.0;
+    *slope = 0.0;
+    for (size_t i = 0; i < giver->link_count; i++) {
+        double ohm;
+        sum += conductor_drop_v(&circuit->stretches.at[circuit->links.at[giver->first_link + i]].run,
+                                amps, &ohm);
+        *slope += ohm;
+    }
+    return sum;
+}
+
+static struct panel *panel_of(const struct circuit *circuit, const struct giver *giver, size_t index)
+{
+    return &circuit->panels.at[circuit->chained.at[giver->first_panel + index]];
+}
+
+/* Voltage of a chain at a current, and its slope (ohm, never positive). */
+static double chain_v(const struct circuit *circuit, const struct giver *giver, double amps, double *slope)
+{
+    double sum = -chain_links_v(circuit, giver, amps, slope);
+    *slope = -*slope;
+    for (size_t i = 0; i < giver->panel_count; i++) {
+        struct panel *panel = panel_of(circuit, giver, i);
+        double siemens;
+        panel->volts = pv_array_voltage(&panel->array, amps);
+        panel->amps = amps;
+        pv_array_current(&panel->array, panel->volts, &siemens);
+        sum += panel->volts;
+        *slope += 1.0 / siemens;
+    }
+    return sum;
+}
+
+/* Current of unlike panels in series at a voltage: their voltages fall as it rises. */
+static double chain_a(const struct circuit *circuit, struct giver *giver, double volts, double *slope)
+{
+    double low = -1.0, high = 1.0, ohm = 0.0;
+    for (size_t i = 0; i < giver->panel_count; i++)
+        high = fmax(high, 2.0 * fabs(pv_array_short_current(&panel_of(circuit, giver, i)->array)) + 1.0);
+    while (chain_v(circuit, giver, low, &ohm) < volts && low > -1e6)
+        low *= 2.0;
+    double amps = giver->guess_a;
+    if (!(amps > low && amps < high))
+        amps = 0.5 * (low + high);
+    for (int i = 0; i < MOST_STEPS; i++) {
+        double over = chain_v(circuit, giver, amps, &ohm) - volts;
+        if (over > 0.0)
+            low = amps;
+        else
+            high = amps;
+        double next = amps - over / ohm;
+        if (!(next > low && next < high) || !isfinite(next))
+            next = 0.5 * (low + high);
+        double step = fabs(next - amps);
+        amps = next;
+        if (step <= 1e-14 * (1.0 + fabs(amps)))
+            break;
+    }
+    chain_v(circuit, giver, amps, &ohm);
+    giver->guess_a = amps;
+    *slope = 1.0 / ohm;
+    return amps;
+}
+
+static double charger_a(struct circuit *circuit, const struct giver *giver, double volts, double *slope);
+
+/* What a source gives at its knot's voltage. */
+static double giver_current(struct circuit *circuit, struct giver *giver, double volts, double *slope)
+{
+    *slope = 0.0;
+    switch (giver->kind) {
+    case GIVER_PANELS:
+        if (giver->panel_count == 1) {
+            struct panel *panel = panel_of(circuit, giver, 0);
+            panel->volts = volts;
+            panel->amps = pv_array_current(&panel->array, volts, slope);
+            giver->amps = panel->amps;
+        } else {
+            giver->amps = chain_a(circuit, giver, volts, slope);
+        }
+        break;
+    case GIVER_BATTERY:
+        giver->amps = (giver->open_v - volts) / giver->resistance_ohm;
+        *slope = -1.0 / giver->resistance_ohm;
+        break;
+    case GIVER_SUPPLY: {
+        /* at a root it holds the knot and is not asked; elsewhere it is all but stiff */
+        const double ohm = 1e-6;
+        giver->amps = (giver->open_v - volts) / ohm;
+        *slope = -1.0 / ohm;
+        break;
+    }
+    case GIVER_CHARGER:
+        giver->amps = charger_a(circuit, giver, volts, slope);
+        break;
+    }
+    return giver->amps;
+}
+
+static double giver_open_v(const struct circuit *circuit, const struct giver *giver)
+{
+    double sum = 0.0;
+    if (giver->kind != GIVER_PANELS)
+        return giver->kind == GIVER_CHARGER ? 0.0 : giver->open_v;
+    for (size_t i = 0; i < giver->panel_count; i++)
+        sum += panel_of(circuit, giver, i)->open_v;
+    return sum;
+}
+
+/* ---- What hangs below a wire ---- */
+
+struct hanging { /* a tree, or the part of one from a knot down, below a wire that ends at a voltage */
+    struct circuit *circuit;
+    size_t tree, knot; /* tree NONE: the knot and what is below it */
+    const struct conductor_run *run;
+    double above_v;
+};
+
+/* Excess of the voltage below plus what the wire loses over the voltage above; *current and
+ * *current_slope: what hangs there takes. */
+static double excess_below(const struct hanging *hanging, double volts, double *slope, double *current,
+                           double *current_slope)
+{
+    *current = hanging->tree == NONE
+                   ? knot_current(hanging->circuit, hanging->knot, volts, current_slope)
+                   : tree_current(hanging->circuit, hanging->tree, volts, current_slope);
+    if (!isfinite(*current))
+        return INFINITY;
+    double ohm;
+    double drop = conductor_drop_v(hanging->run, *current, &ohm);
+    *slope = 1.0 + ohm * *current_slope;
+    return volts + drop - hanging->above_v;
+}
+
+/* Newton from *volts towards the highest voltage at which a knot and its wire agree. From the
+ * right of it a load of constant power makes the excess convex, so that the steps come down
+ * onto the highest answer. False: it left the ground where that holds. */
+static bool newton_below(const struct hanging *hanging, double *volts, double *current, double *current_slope)
+{
+    double top = fmax(1.0, fabs(hanging->above_v));
+    double last = INFINITY;
+    for (int i = 0; i < MOST_STEPS; i++) {
+        double slope;
+        double excess = excess_below(hanging, *volts, &slope, current, current_slope);
+        if (!isfinite(excess) || !(slope > 0.0))
+            return false;
+        double step = excess / slope;
+        if (fabs(step) <= VOLTS_CLOSE * top || (fabs(step) <= 1e-10 * top && fabs(step) >= 0.5 * last))
+            return true;
+        *volts -= step;
+        if (*volts < -top)
+            return false;
+        last = fabs(step);
+    }
+    return false;
+}
+
+/* The slow way: looks down from the top for a change of sign, then halves. */
+static bool scan_below(const struct hanging *hanging, double *volts, double *current, double *current_slope)
+{
+    double slope, high = fmax(hanging->above_v, 0.0);
+    double from = excess_below(hanging, high, &slope, current, current_slope);
+    for (int i = 1; i <= SCAN; i++) {
+        double low = hanging->above_v * (1.0 - (double)i / SCAN);
+        double at = excess_below(hanging, low, &slope, current, current_slope);
+        if (at <= 0.0 && from >= 0.0 && isfinite(from)) {
+            for (int k = 0; k < 200 && high - low > VOLTS_CLOSE * (1.0 + fabs(high)); k++) {
+                double middle = 0.5 * (low + high);
+                if (excess_below(hanging, middle, &slope, current, current_slope) > 0.0)
+                    high = middle;
+                else
+                    low = middle;
+            }
+            *volts = low;
+            return isfinite(excess_below(hanging, low, &slope, current, current_slope));
+        }
+        from = at;
+        high = low;
+    }
+    return false;
+}
+
+/* Current into a wire of which the far end takes what it takes; INFINITY when no voltage there
+ * agrees. *slope: by the voltage above. */
+static double current_below(const struct hanging *hanging, double guess_v, double *slope)
+{
+    double volts = guess_v, current, current_slope;
+    if (!newton_below(hanging, &volts, &current, &current_slope)) {
+        volts = hanging->above_v;
+        if (!newton_below(hanging, &volts, &current, &current_slope) &&
+            !scan_below(hanging, &volts, &current, &current_slope)) {
+            *slope = 0.0;
+            return INFINITY;
+        }
+    }
+    double ohm;
+    conductor_drop_v(hanging->run, current, &ohm);
+    *slope = current_slope / (1.0 + ohm * current_slope);
+    return current;
+}
+
+static double stretch_current(struct circuit *circuit, struct stretch *stretch, double volts, double *slope)
+{
+    struct hanging hanging = { circuit, NONE, stretch->lower, &stretch->run, volts };
+    double amps = current_below(&hanging, volts, slope);
+    stretch->amps = isfinite(amps) ? amps : 0.0;
+    return amps;
+}
+
+/* ---- Loads ---- */
+
+static double motor_current_at(struct circuit *circuit, struct taker *taker, double volts, double *slope)
+{
+    double by_volt, by_speed;
+    double speed = motor_speed(&taker->motor, volts, true, &by_volt);
+    double share = 1.0;
+    by_speed = 0.0;
+    if (taker->pump != NONE)
+        share = water_share(circuit, taker->pump, speed, &by_speed);
+    struct motor_point point = motor_current(&taker->motor, volts, share);
+    taker->amps = taker->count * point.amps;
+    *slope = taker->count * (point.amps_per_volt + point.amps_per_share * by_speed * by_volt);
+    return taker->amps;
+}
+
+/* Converter whose load asks for more than its limit: the output falls to where the load takes
+ * just that, from the highest voltage down. */
+static double limited_v(struct circuit *circuit, const struct taker *taker, double held_v)
+{
+    size_t tree = taker->output_tree;
+    double high = held_v, slope;
+    for (int i = 1; i <= SCAN; i++) {
+        double low = held_v * (1.0 - (double)i / SCAN);
+        if (tree_current(circuit, tree, low, &slope) <= taker->converter.max_a) {
+            for (int k = 0; k < 200 && high - low > VOLTS_CLOSE * held_v; k++) {
+                double middle = 0.5 * (low + high);
+                if (tree_current(circuit, tree, middle, &slope) > taker->converter.max_a)
+                    high = middle;
+                else
+                    low = middle;
+            }
+            return low;
+        }
+        high = low;
+    }
+    return 0.0;
+}
+
+/* Settles what hangs at a converter's output for an input voltage. */
+static void settle_output(struct circuit *circuit, struct taker *taker, double volts, double *conductance)
+{
+    const struct converter *converter = &taker->converter;
+    struct converter_drop drop = converter_drop(converter);
+    size_t tree = taker->output_tree;
+    taker->output_v = converter->output_v;
+    taker->output_a = 0.0;
+    *conductance = 0.0;
+    if (tree == NONE) {
+        taker->output_v = converter_output_v(converter, volts, 0.0, NULL, NULL);
+        taker->state = converter_state(converter, volts, taker->output_v, 0.0);
+        return;
+    }
+    taker->output_a = tree_current(circuit, tree, taker->output_v, conductance);
+    double held_v = isfinite(taker->output_a)
+                        ? converter_output_v(converter, volts, taker->output_a, NULL, NULL)
+                        : 0.0;
+    if (isfinite(taker->output_a) && held_v < converter->output_v) {
+        /* passing: the load hangs on the input through a resistance */
+        struct conductor_run run = { .full_current_a = INFINITY, .contacts_ohm = drop.resistance_ohm };
+        struct hanging hanging = { circuit, tree, NONE, &run, volts - drop.constant_v };
+        double slope;
+        taker->output_a = current_below(&hanging, hanging.above_v, &slope);
+        if (isfinite(taker->output_a)) {
+            taker->output_v = hanging.above_v - drop.resistance_ohm * taker->output_a;
+            taker->output_a = tree_current(circuit, tree, taker->output_v, conductance);
+        }
+    }
+    if (!(taker->output_a <= converter->max_a)) {
+        taker->output_v = limited_v(circuit, taker, fmin(taker->output_v, converter->output_v));
+        taker->output_a = tree_current(circuit, tree, taker->output_v, conductance);
+        if (!(taker->output_a < converter->max_a * (1.0 + 1e-9)))
+            taker->output_a = converter->max_a; /* it holds nothing: the output lies at 0 V */
+        *conductance = 0.0;
+    }
+    taker->state = converter_state(converter, volts, taker->output_v, taker->output_a);
+    if (taker->output_a >= converter->max_a * (1.0 - 1e-12) && taker->output_v < converter->output_v)
+        taker->state = CONVERTER_LIMITED;
+}
+
+static double converter_current(struct circuit *circuit, struct taker *taker, double volts, double *slope)
+{
+    double conductance;
+    settle_output(circuit, taker, volts, &conductance);
+    if (taker->state == CONVERTER_LIMITED) {
+        struct converter_input input = converter_input(&taker->converter, volts, taker->output_v,
+                                                       taker->output_a);
+        taker->amps = input.amps;
+        *slope = input.per_input_v;
+    } else {
+        struct converter_seen seen = converter_seen(&taker->converter, volts, taker->output_v,
+                                                    taker->output_a, conductance);
+        taker->state = seen.state;
+        taker->amps = seen.input_a;
+        *slope = seen.per_input_v;
+    }
+    return taker->amps;
+}
+
+static double taker_current(struct circuit *circuit, struct taker *taker, double volts, double *slope)
+{
+    *slope = 0.0;
+    taker->volts = volts;
+    taker->amps = 0.0;
+    if (!taker->on || taker->kind == TAKER_CHARGER)
+        return 0.0;
+    return taker->kind == TAKER_CONVERTER ? converter_current(circuit, taker, volts, slope)
+                                          : motor_current_at(circuit, taker, volts, slope);
+}
+
+/* What the loads at a knot take less what its sources give. */
+static double local_current(struct circuit *circuit, struct knot *knot, double volts, double *slope)
+{
+    double sum = 0.0, more;
+    *slope = 0.0;
+    knot->volts = volts;
+    for (size_t i = knot->first_taker; i != NONE; i = circuit->takers.at[i].next) {
+        sum += taker_current(circuit, &circuit->takers.at[i], volts, &more);
+        *slope += more;
+    }
+    for (size_t i = knot->first_giver; i != NONE; i = circuit->givers.at[i].next) {
+        sum -= giver_current(circuit, &circuit->givers.at[i], volts, &more);
+        *slope -= more;
+    }
+    return sum;
+}
+
+/* All that leaves a knot downwards, one wire after the other. Slow, but it sees every answer. */
+static double knot_current(struct circuit *circuit, size_t knot, double volts, double *slope)
+{
+    struct knot *k = &circuit->knots.at[knot];
+    double sum = local_current(circuit, k, volts, slope), more;
+    for (size_t i = k->first_stretch; i != NONE && isfinite(sum); i = circuit->stretches.at[i].next) {
+        sum += stretch_current(circuit, &circuit->stretches.at[i], volts, &more);
+        *slope += more;
+    }
+    return sum;
+}
+
+/* One step of Newton on all knots of a tree at once: every law as a straight line, gathered from
+ * the leaves (each knot takes base + slope u), then the voltages laid out from the root.
+ * *moved: the largest change of a voltage; NAN when a line turns the wrong way. */
+static void sweep(struct circuit *circuit, const struct tree *tree, double volts, double *moved)
+{
+    const size_t *order = &circuit->order.at[tree->first_knot];
+    for (size_t i = tree->knot_count; i-- > 0;) {
+        struct knot *knot = &circuit->knots.at[order[i]];
+        double u = i == 0 ? volts : knot->volts, slope;
+        double current = local_current(circuit, knot, u, &slope);
+        knot->base = current - slope * u;
+        knot->slope = slope;
+        for (size_t s = knot->first_stretch; s != NONE; s = circuit->stretches.at[s].next) {
+            struct stretch *stretch = &circuit->stretches.at[s];
+            const struct knot *lower = &circuit->knots.at[stretch->lower];
+            double ohm, drop = conductor_drop_v(&stretch->run, stretch->amps, &ohm);
+            double turn = 1.0 + lower->slope * ohm;
+            stretch->offset = ohm * stretch->amps - drop;
+            stretch->ohm = ohm;
+            if (!(turn > 0.0)) {
+                *moved = NAN;
+                return;
+            }
+            knot->base += (lower->base + lower->slope * stretch->offset) / turn;
+            knot->slope += lower->slope / turn;
+        }
+    }
+    *moved = 0.0;
+    for (size_t i = 0; i < tree->knot_count; i++) {
+        struct knot *knot = &circuit->knots.at[order[i]];
+        for (size_t s = knot->first_stretch; s != NONE; s = circuit->stretches.at[s].next) {
+            struct stretch *stretch = &circuit->stretches.at[s];
+            struct knot *lower = &circuit->knots.at[stretch->lower];
+            double amps = (lower->base + lower->slope * (knot->volts + stretch->offset)) /
+                          (1.0 + lower->slope * stretch->ohm);
+            double below_v = knot->volts + stretch->offset - stretch->ohm * amps;
+            *moved = fmax(*moved, fabs(below_v - lower->volts));
+            stretch->amps = amps;
+            lower->volts = below_v;
+            if (!isfinite(amps))
+                *moved = NAN;
+        }
+    }
+}
+
+static bool settle_knots(struct circuit *circuit, const struct tree *tree, double volts)
+{
+    double last = INFINITY, top = fmax(1.0, fabs(volts));
+    for (int i = 0; i < MOST_STEPS; i++) {
+        double moved;
+        sweep(circuit, tree, volts, &moved);
+        if (isnan(moved) || moved > 1e6 * top)
+            return false;
+        if (moved <= VOLTS_CLOSE * top || (moved <= 1e-10 * top && moved >= 0.5 * last))
+            return true;
+        last = moved;
+    }
+    return false;
+}
+
+static void level_knots(struct circuit *circuit, const struct tree *tree, double volts)
+{
+    for (size_t i = 0; i < tree->knot_count; i++) {
+        struct knot *knot = &circuit->knots.at[circuit->order.at[tree->first_knot + i]];
+        knot->volts = volts;
+        if (knot->above != NONE)
+            circuit->stretches.at[knot->above].amps = 0.0;
+    }
+}
+
+/* Deeper than this the slow way would take too long: each level costs ten times the one above. */
+enum { SLOW_KNOTS = 6 };
+
+static double tree_current(struct circuit *circuit, size_t tree_index, double volts, double *slope)
+{
+    const struct tree *tree = &circuit->trees.at[tree_index];
+    struct knot *root = &circuit->knots.at[tree->root];
+    if (tree->knot_count == 1)
+        return local_current(circuit, root, volts, slope);
+    bool settled = settle_knots(circuit, tree, volts);
+    if (!settled) {
+        level_knots(circuit, tree, volts);
+        settled = settle_knots(circuit, tree, volts);
+    }
+    if (settled) {
+        *slope = root->slope;
+        return root->base + root->slope * volts;
+    }
+    level_knots(circuit, tree, volts);
+    *slope = 0.0;
+    return tree->knot_count <= SLOW_KNOTS ? knot_current(circuit, tree->root, volts, slope) : INFINITY;
+}
+
+double electric_root_current(struct circuit *circuit, size_t tree, double volts, double *slope)
+{
+    return tree_current(circuit, tree, volts, slope);
+}
+
+/* ---- Meeting points ---- */
+
+static size_t index_of(const struct circuit *circuit, const struct tree *tree)
+{
+    return (size_t)(tree - circuit->trees.at);
+}
+
+/* What the sources give more than the loads take, at the root. */
+static double surplus(struct circuit *circuit, const struct tree *tree, double volts, double *slope)
+{
+    double current = tree_current(circuit, index_of(circuit, tree), volts, slope);
+    *slope = -*slope;
+    return isfinite(current) ? -current : -INFINITY;
+}
+
+/* The voltage between low (surplus) and high (lack) at which they meet. */
+static double meet(struct circuit *circuit, const struct tree *tree, double low, double high)
+{
+    double volts = high;
+    for (int i = 0; i < MOST_STEPS; i++) {
+        double slope;
+        double more = surplus(circuit, tree, volts, &slope);
+        if (more >= 0.0)
+            low = volts;
+        else
+            high = volts;
+        double next = volts - more / slope;
+        if (!isfinite(more) || !(slope < 0.0) || !(next >= low && next <= high))
+            next = 0.5 * (low + high);
+        double step = fabs(next - volts);
+        volts = next;
+        if (step <= VOLTS_CLOSE * fabs(volts) || high - low <= VOLTS_CLOSE * fabs(high))
+            break;
+    }
+    double slope;
+    surplus(circuit, tree, volts, &slope); /* every knot's state at the answer */
+    return volts;
+}
+
+/* Where the surplus is largest between low (it rises there) and high (it falls). */
+static double crest(struct circuit *circuit, const struct tree *tree, double low, double high, double *value)
+{
+    double best_v = low, slope;
+    *value = -INFINITY;
+    for (int i = 0; i < 200 && high - low > 1e-15 * fabs(high); i++) {
+        double middle = 0.5 * (low + high);
+        double more = surplus(circuit, tree, middle, &slope);
+        if (more > *value) {
+            *value = more;
+            best_v = middle;
+        }
+        if (*value >= 0.0)
+            break;
+        if (!isfinite(more) || slope > 0.0)
+            low = middle;
+        else
+            high = middle;
+    }
+    return best_v;
+}
+
+/* Root voltages at which a law on the tree changes its form, rising; at most `room`. */
+static size_t corners(struct circuit *circuit, const struct tree *tree, double *out, size_t room)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < circuit->takers.count && count < room; i++) {
+        struct taker *taker = &circuit->takers.at[i];
+        if (taker->kind != TAKER_CONVERTER || !taker->on ||
+            circuit->knots.at[taker->knot].tree != index_of(circuit, tree))
+            continue;
+        bool passes = taker->converter.pass_through || taker->converter.type == CONVERTER_STEP_UP;
+        if (!passes)
+            continue;
+        /* where it begins to regulate: its input, and what its wires lose on the way */
+        struct converter_drop drop = converter_drop(&taker->converter);
+        double slope, amps = 0.0;
+        if (taker->output_tree != NONE)
+            amps = tree_current(circuit, taker->output_tree, taker->converter.output_v, &slope);
+        if (!isfinite(amps))
+            continue;
+        double volts = taker->converter.output_v + drop.constant_v + drop.resistance_ohm * amps;
+        double input_a = amps + taker->converter.idle_w / volts;
+        for (size_t k = taker->knot; circuit->knots.at[k].above != NONE;
+             k = circuit->stretches.at[circuit->knots.at[k].above].upper)
+            volts += conductor_drop_v(&circuit->stretches.at[circuit->knots.at[k].above].run, input_a, NULL);
+        size_t at = count++;
+        for (; at > 0 && out[at - 1] > volts; at--)
+            out[at] = out[at - 1];
+        out[at] = volts;
+    }
+    return count;
+}
+
+enum { MOST_CORNERS = 8, MOST_CUTS = 32 };
+
+/* Voltages from low to high between which the surplus is looked at: the ends, the corners and,
+ * where several loads share the tree, some between. */
+static size_t cuts(struct circuit *circuit, const struct tree *tree, double low, double high, double *out)
+{
+    double corner[MOST_CORNERS];
+    size_t corner_count = corners(circuit, tree, corner, MOST_CORNERS);
+    size_t loads = 0, count = 0;
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        loads += circuit->takers.at[i].on &&
+                 circuit->knots.at[circuit->takers.at[i].knot].tree == index_of(circuit, tree);
+    size_t parts = loads > 1 ? MOST_CUTS - MOST_CORNERS - 2 : 1;
+    size_t next = 0;
+    out[count++] = low;
+    for (size_t i = 1; i <= parts; i++) {
+        double at = i == parts ? high : low + (high - low) * (double)i / (double)parts;
+        for (; next < corner_count && corner[next] < at; next++)
+            if (corner[next] > out[count - 1])
+                out[count++] = corner[next];
+        out[count++] = at;
+    }
+    return count;
+}
+
+/* The first meeting point above low, where the surplus is not negative. */
+static double climb(struct circuit *circuit, const struct tree *tree, double low, double high)
+{
+    double at[MOST_CUTS], slope;
+    size_t count = cuts(circuit, tree, low, high, at);
+    for (size_t i = 1; i < count; i++)
+        if (surplus(circuit, tree, at[i], &slope) < 0.0 || i + 1 == count)
+            return meet(circuit, tree, at[i - 1], at[i]);
+    return high;
+}
+
+/* The first meeting point below high, where the loads take more than there is; NAN: none. */
+static double fall(struct circuit *circuit, const struct tree *tree, double low, double high)
+{
+    double at[MOST_CUTS];
+    size_t count = cuts(circuit, tree, low, high, at);
+    double high_slope;
+    double above = surplus(circuit, tree, high, &high_slope);
+    for (size_t i = count - 1; i-- > 0;) {
+        double slope, top = at[i + 1];
+        double here = surplus(circuit, tree, at[i], &slope);
+        if (here >= 0.0)
+            return meet(circuit, tree, at[i], top);
+        bool falls_at_top = high_slope < 0.0 && isfinite(above);
+        bool rises_here = slope > 0.0 || !isfinite(here);
+        if (falls_at_top && rises_here) {
+            double most;
+            double crest_v = crest(circuit, tree, at[i], top, &most);
+            if (most >= 0.0)
+                return meet(circuit, tree, crest_v, top);
+        }
+        high_slope = slope;
+        above = here;
+    }
+    return NAN;
+}
+
+/* ---- What runs ---- */
+
+static bool on_tree(const struct circuit *circuit, const struct taker *taker, size_t tree)
+{
+    return circuit->knots.at[taker->knot].tree == tree;
+}
+
+/* Turns everything on a tree on or off, with all behind its converters. */
+static void switch_tree(struct circuit *circuit, size_t tree, bool on)
+{
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        struct taker *taker = &circuit->takers.at[i];
+        if (!on_tree(circuit, taker, tree))
+            continue;
+        taker->on = on;
+        if (taker->kind == TAKER_CONVERTER && taker->output_tree != NONE)
+            switch_tree(circuit, taker->output_tree, on);
+    }
+}
+
+static void switch_taker(struct circuit *circuit, size_t taker, bool on)
+{
+    circuit->takers.at[taker].on = on;
+    if (circuit->takers.at[taker].kind == TAKER_CONVERTER && circuit->takers.at[taker].output_tree != NONE)
+        switch_tree(circuit, circuit->takers.at[taker].output_tree, on);
+}
+
+/* Largest start voltage of what is on, on this tree; a passing converter's loads count too. */
+static double start_voltage(const struct circuit *circuit, size_t tree)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (!taker->on || !on_tree(circuit, taker, tree) || taker->kind == TAKER_CHARGER)
+            continue;
+        most = fmax(most, taker->start_v);
+        if (taker->kind == TAKER_CONVERTER && taker->converter.pass_through && taker->output_tree != NONE)
+            most = fmax(most, start_voltage(circuit, taker->output_tree));
+    }
+    return most;
+}
+
+static double open_voltage(const struct circuit *circuit, size_t tree)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < circuit->givers.count; i++)
+        if (circuit->knots.at[circuit->givers.at[i].knot].tree == tree)
+            most = fmax(most, giver_open_v(circuit, &circuit->givers.at[i]));
+    return most;
+}
+
+/* The one on this tree or behind it that is furthest below its limit: its own share of it. */
+static double weakest(const struct circuit *circuit, size_t tree, bool starting, double volts, size_t *which)
+{
+    double least = INFINITY;
+    const struct rig *rig = circuit->rig;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (!taker->on || !on_tree(circuit, taker, tree) || taker->kind == TAKER_CHARGER)
+            continue;
+        double limit = starting ? taker->start_v : taker->stop_v;
+        if (limit > 0.0) {
+            double share = (starting ? volts : taker->volts) / limit;
+            bool earlier = share == least && *which != NONE &&
+                           strcmp(rig->parts[taker->part].id,
+                                  rig->parts[circuit->takers.at[*which].part].id) < 0;
+            if (share < least || earlier) {
+                least = share;
+                *which = i;
+            }
+        }
+        bool behind = taker->kind == TAKER_CONVERTER && taker->output_tree != NONE &&
+                      (!starting || taker->converter.pass_through);
+        if (behind) {
+            size_t inner = NONE;
+            double share = weakest(circuit, taker->output_tree, starting, volts, &inner);
+            if (share < least) {
+                least = share;
+                *which = inner;
+            }
+        }
+    }
+    return least;
+}
+
+/* First load of the tree by id; a converter stands for all behind it. */
+static size_t first_by_id(const struct circuit *circuit, size_t tree)
+{
+    size_t first = NONE;
+    const struct rig *rig = circuit->rig;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (!taker->on || !on_tree(circuit, taker, tree) || taker->kind == TAKER_CHARGER)
+            continue;
+        if (first == NONE || strcmp(rig->parts[taker->part].id,
+                                    rig->parts[circuit->takers.at[first].part].id) < 0)
+            first = i;
+    }
+    return first;
+}
+
+/* Everything behind a converter that is off has no voltage. */
+static void blank_outputs(struct circuit *circuit, size_t tree)
+{
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        struct taker *taker = &circuit->takers.at[i];
+        if (!on_tree(circuit, taker, tree) || taker->kind != TAKER_CONVERTER)
+            continue;
+        if (!taker->on) {
+            taker->output_v = taker->output_a = 0.0;
+            taker->state = CONVERTER_OFF;
+        }
+        if (taker->output_tree == NONE)
+            continue;
+        const struct tree *output = &circuit->trees.at[taker->output_tree];
+        for (size_t k = 0; k < output->knot_count && !taker->on; k++) {
+            struct knot *knot = &circuit->knots.at[circuit->order.at[output->first_knot + k]];
+            knot->volts = 0.0;
+            for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next)
+                circuit->takers.at[t].volts = circuit->takers.at[t].amps = 0.0;
+            if (knot->above != NONE)
+                circuit->stretches.at[knot->above].amps = 0.0;
+        }
+        blank_outputs(circuit, taker->output_tree);
+    }
+}
+
+/* The meeting point that the tree comes to with what is on; NAN: none. *starts: it got as far as
+ * trying, else idle_v (with nothing on) is all that it reaches. */
+static double reach(struct circuit *circuit, size_t tree_index, double idle_v, bool *starts)
+{
+    struct tree *tree = &circuit->trees.at[tree_index];
+    double slope, top = open_voltage(circuit, tree_index);
+    *starts = true;
+    if (tree->supply) {
+        double volts = NAN;
+        for (size_t i = circuit->knots.at[tree->root].first_giver; i != NONE; i = circuit->givers.at[i].next)
+            if (circuit->givers.at[i].kind == GIVER_SUPPLY)
+                volts = circuit->givers.at[i].open_v;
+        double before = tree_current(circuit, tree_index, volts, &slope);
+        return isfinite(before) ? volts : NAN;
+    }
+    if (tree->battery) {
+        /* a charger can lift it above the battery's own voltage */
+        double high = fmax(top, 1.0);
+        for (int i = 0; i < 8 && surplus(circuit, tree, high, &slope) > 0.0; i++)
+            high *= 1.5;
+        return fall(circuit, tree, 0.0, high);
+    }
+    double start_v = start_voltage(circuit, tree_index);
+    if (!(top > 0.0))
+        return top == 0.0 && start_v == 0.0 ? (surplus(circuit, tree, 0.0, &slope), 0.0)
+                                            : (*starts = false, NAN);
+    if (start_v > idle_v) {
+        *starts = false;
+        return NAN;
+    }
+    return surplus(circuit, tree, start_v, &slope) >= 0.0 ? climb(circuit, tree, start_v, top)
+                                                           : fall(circuit, tree, 0.0, start_v);
+}
+
+/* Panels alone at several knots have no single open voltage: where they meet unloaded. */
+static double idle_voltage(struct circuit *circuit, size_t tree_index)
+{
+    struct tree *tree = &circuit->trees.at[tree_index];
+    size_t panels = 0;
+    for (size_t i = 0; i < circuit->givers.count; i++)
+        panels += circuit->knots.at[circuit->givers.at[i].knot].tree == tree_index;
+    double top = open_voltage(circuit, tree_index);
+    if (panels <= 1 || !(top > 0.0))
+        return top;
+    switch_tree(circuit, tree_index, false);
+    return meet(circuit, tree, 0.0, top);
+}
+
+static void hold_at(struct circuit *circuit, size_t tree_index, double volts)
+{
+    double slope;
+    struct tree *tree = &circuit->trees.at[tree_index];
+    tree->root_amps = tree_current(circuit, tree_index, volts, &slope);
+    tree->volts = volts;
+    blank_outputs(circuit, tree_index);
+}
+
+bool electric_all_run(struct circuit *circuit, size_t tree_index, bool from_dark)
+{
+    struct tree *tree = &circuit->trees.at[tree_index];
+    double idle = idle_voltage(circuit, tree_index);
+    bool starts = true;
+    size_t out = NONE;
+    switch_tree(circuit, tree_index, true);
+    double volts = from_dark ? reach(circuit, tree_index, idle, &starts)
+                             : fall(circuit, tree, 0.0, open_voltage(circuit, tree_index));
+    if (!starts || isnan(volts))
+        return false;
+    hold_at(circuit, tree_index, volts);
+    return weakest(circuit, tree_index, false, NAN, &out) >= 1.0;
+}
+
+void electric_settle_tree(struct circuit *circuit, size_t tree_index)
+{
+    struct tree *tree = &circuit->trees.at[tree_index];
+    tree->settled = false;
+    double idle = tree->panels && !tree->battery && !tree->supply ? idle_voltage(circuit, tree_index) : 0.0;
+    switch_tree(circuit, tree_index, true);
+    for (size_t round = 0; round <= circuit->takers.count; round++) {
+        bool starts;
+        size_t out = NONE;
+        double volts = reach(circuit, tree_index, idle, &starts);
+        if (!starts) {
+            weakest(circuit, tree_index, true, idle, &out);
+        } else if (isnan(volts)) {
+            out = first_by_id(circuit, tree_index);
+        } else {
+            hold_at(circuit, tree_index, volts);
+            if (weakest(circuit, tree_index, false, NAN, &out) >= 1.0) {
+                tree->settled = true;
+                return;
+            }
+        }
+        if (out == NONE)
+            break;
+        switch_taker(circuit, out, false);
+    }
+    circuit->unsettled = true;
+}
+
+/* ---- Chargers ---- */
+
+/* What the panels give a controller at the voltage of its panel side. */
+static double panel_side_a(struct circuit *circuit, const struct taker *charger, double volts, double *slope)
+{
+    double amps = -tree_current(circuit, circuit->knots.at[charger->knot].tree, volts, slope);
+    *slope = -*slope;
+    return amps;
+}
+
+/* The best that the panels can give at a controller's terminals: V dI/dV + I = 0. */
+static void track_best(struct circuit *circuit, struct taker *charger)
+{
+    size_t tree = circuit->knots.at[charger->knot].tree;
+    double low = 0.0, high = open_voltage(circuit, tree), slope;
+    for (int i = 0; i < 200 && high - low > 1e-14 * high; i++) {
+        double middle = 0.5 * (low + high);
+        double amps = panel_side_a(circuit, charger, middle, &slope);
+        if (amps + middle * slope > 0.0)
+            low = middle;
+        else
+            high = middle;
+    }
+    charger->panel_v = 0.5 * (low + high);
+    charger->panel_a = panel_side_a(circuit, charger, charger->panel_v, &slope);
+}
+
+/* What a controller puts into its battery side: with tracking the panels' best power, else the
+ * panels' current at the battery's voltage; no current back. */
+static double charger_a(struct circuit *circuit, const struct giver *giver, double volts, double *slope)
+{
+    struct taker *charger = &circuit->takers.at[giver->charger];
+    const struct tree *tree = &circuit->trees.at[circuit->knots.at[charger->knot].tree];
+    *slope = 0.0;
+    double amps = 0.0;
+    if (tree->panels && tree->known) {
+        if (charger->mppt) {
+            double watts = fmax(0.0, charger->panel_v * charger->panel_a) * charger->converter.efficiency;
+            double from = fmax(volts, 1.0);
+            amps = watts / from;
+            *slope = volts > 1.0 ? -amps / from : 0.0;
+        } else {
+            amps = panel_side_a(circuit, charger, volts, slope);
+            charger->panel_v = volts;
+            charger->panel_a = amps;
+            if (amps < 0.0) {
+                amps = *slope = 0.0;
+                charger->panel_a = 0.0;
+            }
+        }
+    }
+    if (amps > charger->converter.max_a) {
+        amps = charger->converter.max_a;
+        *slope = 0.0;
+    }
+    return amps - charger->converter.idle_w; /* its own use, A */
+}
+
+/* A panel side whose controller has blocked, or that charges nothing, stands at its open voltage. */
+static void settle_charger(struct circuit *circuit, struct taker *charger)
+{
+    size_t tree_index = circuit->knots.at[charger->knot].tree;
+    struct tree *tree = &circuit->trees.at[tree_index];
+    if (!tree->panels || !tree->known)
+        return;
+    double slope;
+    if (!(charger->panel_a > 0.0)) {
+        charger->panel_a = 0.0;
+        charger->panel_v = meet(circuit, tree, 0.0, fmax(open_voltage(circuit, tree_index), 1e-9));
+    }
+    tree_current(circuit, tree_index, charger->panel_v, &slope);
+    tree->volts = charger->panel_v;
+    charger->volts = charger->panel_v;
+    charger->amps = charger->panel_a;
+    tree->settled = true;
+}
+
+/* ---- The whole ---- */
+
+static bool is_source_tree(const struct circuit *circuit, size_t tree)
+{
+    const struct tree *t = &circuit->trees.at[tree];
+    return t->feeder == NONE && t->known && (t->panels || t->battery || t->supply);
+}
+
+/* Does everything behind it have its figures too? */
+static bool all_known(const struct circuit *circuit, size_t tree)
+{
+    if (!circuit->trees.at[tree].known)
+        return false;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (on_tree(circuit, taker, tree) && taker->kind == TAKER_CONVERTER && taker->output_tree != NONE &&
+            !all_known(circuit, taker->output_tree))
+            return false;
+    }
+    return true;
+}
+
+static void settle_once(struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        struct taker *taker = &circuit->takers.at[i];
+        taker->panel_a = 0.0;
+        if (taker->kind == TAKER_CHARGER && is_source_tree(circuit, circuit->knots.at[taker->knot].tree) &&
+            taker->mppt)
+            track_best(circuit, taker);
+    }
+    for (size_t i = 0; i < circuit->trees.count; i++)
+        if (is_source_tree(circuit, i) && !circuit->trees.at[i].charger && all_known(circuit, i))
+            electric_settle_tree(circuit, i);
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        if (circuit->takers.at[i].kind == TAKER_CHARGER)
+            settle_charger(circuit, &circuit->takers.at[i]);
+}
+
+static double pump_speed(const struct circuit *circuit, const struct pump *pump)
+{
+    if (pump->taker == NONE)
+        return 0.0;
+    const struct taker *taker = &circuit->takers.at[pump->taker];
+    const struct tree *tree = &circuit->trees.at[circuit->knots.at[taker->knot].tree];
+    bool fed = tree->feeder == NONE ? tree->panels || tree->battery || tree->supply : true;
+    return motor_speed(&taker->motor, taker->volts, taker->on && fed && taker->volts > 0.0, NULL);
+}
+
+void electric_settle(struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->trees.count; i++)
+        circuit->trees.at[i].settled = false;
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        circuit->takers.at[i].on = false;
+    double weight = 1.0, last = INFINITY;
+    for (int round = 0; round < MOST_ROUNDS; round++) {
+        settle_once(circuit);
+        double most = 0.0;
+        for (size_t i = 0; i < circuit->pumps.count; i++)
+            most = fmax(most, fabs(pump_speed(circuit, &circuit->pumps.at[i]) - circuit->pumps.at[i].frozen));
+        bool done = most <= 1e-12 || !circuit->coupled || circuit->no_flow;
+        /* pumps on the same water answer to each other: should they swing, meet half way */
+        if (round > 8 && most > 0.5 * last && weight > 0.05)
+            weight *= 0.7;
+        last = most;
+        for (size_t i = 0; i < circuit->pumps.count; i++) {
+            struct pump *pump = &circuit->pumps.at[i];
+            double speed = pump_speed(circuit, pump);
+            pump->frozen = done ? speed : pump->frozen + weight * (speed - pump->frozen);
+            pump->speed = speed;
+        }
+        if (done)
+            return;
+        water_forget(circuit);
+    }
+    circuit->unsettled = true;
+}
+
+/* ---- The condition ---- */
+
+static void prepare_wires(struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->stretches.count; i++) {
+        struct stretch *stretch = &circuit->stretches.at[i];
+        stretch->run = (struct conductor_run){ .contacts_ohm = stretch->contacts_ohm,
+                                               .air_degc = circuit->air_degc,
+                                               .full_current_a = INFINITY };
+        stretch->amps = 0.0;
+        if (!stretch->cable)
+            continue;
+        stretch->ampacity = ampacity_find(&stretch->wire, circuit->air_degc);
+        stretch->run.r20_ohm = stretch->r20_ohm;
+        stretch->run.coefficient_per_k = conductor_coefficient_per_k(stretch->wire.wire.metal);
+        if (stretch->ampacity.known) {
+            stretch->run.full_rise_k = stretch->ampacity.table_degc - stretch->ampacity.table_air_degc;
+            stretch->run.full_current_a = stretch->ampacity.full_current_a;
+        }
+    }
+}
+
+void electric_set_sun(struct circuit *circuit, double sun, double cell_degc)
+{
+    circuit->sun = sun;
+    for (size_t i = 0; i < circuit->panels.count; i++) {
+        struct panel *panel = &circuit->panels.at[i];
+        const struct pv_fit *fit = &panel->fit;
+        if (fit->refused)
+            continue;
+        panel->cell_degc = cell_degc;
+        if (isnan(cell_degc))
+            panel->cell_degc = pv_cell_temperature(
+                circuit->air_degc, sun, panel->noct_degc,
+                pv_efficiency(fit->vmp_v, fit->imp_a, panel->area_m2, fit->technology), 1.0);
+        panel->array = (struct pv_array){
+            .cell = pv_translate(fit, sun, panel->cell_degc),
+            .series = panel->series,
+            .parallel = panel->parallel,
+            .factor = circuit->weak ? pv_weak_sun_factor(fit->technology, sun, false) : 1.0,
+            .isc_factor = fit->isc_factor,
+        };
+        panel->open_v = pv_array_open_voltage(&panel->array);
+    }
+}
+
+void electric_prepare(struct circuit *circuit, double cell_degc, enum battery_state battery)
+{
+    prepare_wires(circuit);
+    electric_set_sun(circuit, circuit->sun, cell_degc);
+    for (size_t i = 0; i < circuit->givers.count; i++) {
+        struct giver *giver = &circuit->givers.at[i];
+        giver->guess_a = 0.0;
+        if (giver->kind != GIVER_BATTERY)
+            continue;
+        giver->open_v = battery == BATTERY_DISCONNECT ? battery_disconnect_v(&giver->battery)
+                        : battery == BATTERY_CHARGING ? battery_charge_v(&giver->battery)
+                                                      : battery_full_v(&giver->battery);
+    }
+}
+
+/* ---- Results ---- */
+
+static double through_stretch(const struct stretch *stretch)
+{
+    return stretch->from == stretch->upper ? stretch->amps : -stretch->amps;
+}
+
+static void put_larger(struct circuit *circuit, size_t part, enum condition condition, double amps)
+{
+    const short *fields = circuit->fields[part];
+    if (!fields || fields[FIELD_AMPS] < 0)
+        return;
+    double now = circuit->rig->parts[part].values[fields[FIELD_AMPS]].solved[condition];
+    if (isnan(now) || fabs(amps) > fabs(now))
+        circuit_put(circuit, part, FIELD_AMPS, condition, amps);
+}
+
+/* In-line parts carry what their run carries; one that sits in several, the most. */
+static void report_in_line(struct circuit *circuit, size_t run, enum condition condition, double amps)
+{
+    const struct part *part = &circuit->rig->parts[run];
+    for (size_t i = 0; i < part->through_count; i++)
+        if (part->through[i].part < circuit->rig->part_count)
+            put_larger(circuit, part->through[i].part, condition, amps);
+}
+
+static void report_stretch(struct circuit *circuit, const struct stretch *stretch, double from_v, double to_v,
+                           double amps, enum condition condition)
+{
+    if (!stretch->cable) {
+        put_larger(circuit, stretch->part, condition, amps);
+        return;
+    }
+    circuit_put(circuit, stretch->part, FIELD_AMPS, condition, amps);
+    circuit_put(circuit, stretch->part, FIELD_VOLT_DROP, condition, from_v - to_v);
+    circuit_put(circuit, stretch->part, FIELD_DROP_SHARE, condition,
+                from_v == 0.0 ? 0.0 : (from_v - to_v) / from_v);
+    circuit_put(circuit, stretch->part, FIELD_CONDUCTOR_TEMPERATURE, condition,
+                conductor_temperature_degc(&stretch->run, amps));
+    report_in_line(circuit, stretch->part, condition, amps);
+}
+
+static void report_taker(struct circuit *circuit, const struct taker *taker, enum condition condition)
+{
+    size_t part = taker->part;
+    if (taker->kind == TAKER_CHARGER) {
+        circuit_put(circuit, part, FIELD_PANEL_VOLTS, condition, taker->panel_v);
+        circuit_put(circuit, part, FIELD_PANEL_AMPS, condition, taker->panel_a);
+    } else if (taker->kind == TAKER_CONVERTER) {
+        circuit_put(circuit, part, FIELD_INPUT_VOLTS, condition, taker->volts);
+        circuit_put(circuit, part, FIELD_INPUT_AMPS, condition, taker->amps);
+        circuit_put(circuit, part, FIELD_OUTPUT_VOLTS, condition, taker->output_v);
+        circuit_put(circuit, part, FIELD_OUTPUT_AMPS, condition, taker->output_a);
+        circuit_put(circuit, part, FIELD_REGULATING, condition,
+                    taker->on && taker->state == CONVERTER_REGULATING ? 1.0 : 0.0);
+    } else {
+        circuit_put(circuit, part, FIELD_VOLTS, condition, taker->volts);
+        circuit_put(circuit, part, FIELD_AMPS, condition, taker->amps);
+        circuit_put(circuit, part, FIELD_WATTS, condition, taker->volts * taker->amps);
+    }
+}
+
+static void report_links(struct circuit *circuit, const struct giver *giver, enum condition condition)
+{
+    for (size_t i = 0; i < giver->link_count; i++) {
+        const struct stretch *link = &circuit->stretches.at[circuit->links.at[giver->first_link + i]];
+        double from_v = panel_of(circuit, giver, 0)->volts;
+        for (size_t k = 0; k < giver->panel_count; k++)
+            if (panel_of(circuit, giver, k)->part == circuit->rig->parts[link->part].from)
+                from_v = panel_of(circuit, giver, k)->volts;
+        double drop = conductor_drop_v(&link->run, giver->amps, NULL);
+        report_stretch(circuit, link, from_v, from_v - drop, giver->amps, condition);
+    }
+}
+
+static void report_giver(struct circuit *circuit, const struct giver *giver, const struct tree *tree,
+                         enum condition condition)
+{
+    double volts = circuit->knots.at[giver->knot].volts;
+    switch (giver->kind) {
+    case GIVER_PANELS:
+        for (size_t i = 0; i < giver->panel_count; i++) {
+            const struct panel *panel = panel_of(circuit, giver, i);
+            circuit_put(circuit, panel->part, FIELD_VOLTS, condition, panel->volts);
+            circuit_put(circuit, panel->part, FIELD_AMPS, condition, panel->amps);
+            circuit_put(circuit, panel->part, FIELD_WATTS, condition, panel->volts * panel->amps);
+        }
+        report_links(circuit, giver, condition);
+        break;
+    case GIVER_SUPPLY:
+        circuit_put(circuit, giver->part, FIELD_VOLTS, condition, volts);
+        circuit_put(circuit, giver->part, FIELD_AMPS, condition,
+                    giver->knot == tree->root ? tree->root_amps : giver->amps);
+        break;
+    case GIVER_BATTERY:
+        circuit_put(circuit, giver->part, FIELD_VOLTS, condition, volts);
+        circuit_put(circuit, giver->part, FIELD_AMPS, condition, giver->amps);
+        break;
+    case GIVER_CHARGER:
+        circuit_put(circuit, giver->part, FIELD_CHARGE_AMPS, condition, giver->amps);
+        break;
+    }
+}
+
+static void report_tree(struct circuit *circuit, size_t tree_index, enum condition condition)
+{
+    const struct tree *tree = &circuit->trees.at[tree_index];
+    for (size_t i = 0; i < tree->knot_count; i++) {
+        const struct knot *knot = &circuit->knots.at[circuit->order.at[tree->first_knot + i]];
+        for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
+            report_taker(circuit, &circuit->takers.at[t], condition);
+            if (circuit->takers.at[t].kind == TAKER_CONVERTER && circuit->takers.at[t].output_tree != NONE)
+                report_tree(circuit, circuit->takers.at[t].output_tree, condition);
+        }
+        for (size_t g = knot->first_giver; g != NONE; g = circuit->givers.at[g].next)
+            report_giver(circuit, &circuit->givers.at[g], tree, condition);
+        if (knot->above == NONE)
+            continue;
+        const struct stretch *stretch = &circuit->stretches.at[knot->above];
+        report_stretch(circuit, stretch, circuit->knots.at[stretch->from].volts,
+                       circuit->knots.at[stretch->to].volts, through_stretch(stretch), condition);
+    }
+}
+
+/* Current is conserved at every knot: the largest relative miss. */
+static double tree_imbalance(struct circuit *circuit, size_t tree_index)
+{
+    const struct tree *tree = &circuit->trees.at[tree_index];
+    double worst = 0.0;
+    for (size_t i = 0; i < tree->knot_count; i++) {
+        const struct knot *knot = &circuit->knots.at[circuit->order.at[tree->first_knot + i]];
+        double sum = 0.0, most = 1e-6;
+        bool stiff = false;
+        for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
+            if (circuit->takers.at[t].kind == TAKER_CHARGER) {
+                stiff = true; /* takes what is left */
+                continue;
+            }
+            sum += circuit->takers.at[t].amps;
+            most = fmax(most, fabs(circuit->takers.at[t].amps));
+        }
+        for (size_t g = knot->first_giver; g != NONE; g = circuit->givers.at[g].next) {
+            stiff |= circuit->givers.at[g].kind == GIVER_SUPPLY;
+            sum -= circuit->givers.at[g].amps;
+            most = fmax(most, fabs(circuit->givers.at[g].amps));
+        }
+        for (size_t s = knot->first_stretch; s != NONE; s = circuit->stretches.at[s].next) {
+            sum += circuit->stretches.at[s].amps;
+            most = fmax(most, fabs(circuit->stretches.at[s].amps));
+        }
+        if (knot->above != NONE)
+            sum -= circuit->stretches.at[knot->above].amps;
+        else if (tree->feeder != NONE)
+            sum -= circuit->takers.at[tree->feeder].on ? circuit->takers.at[tree->feeder].output_a : 0.0;
+        if (!stiff)
+            worst = fmax(worst, fabs(sum) / most);
+    }
+    return worst;
+}
+
+void electric_report(struct circuit *circuit, enum condition condition)
+{
+    for (size_t i = 0; i < circuit->trees.count; i++) {
+        struct tree *tree = &circuit->trees.at[i];
+        if (tree->settled && tree->feeder == NONE)
+            report_tree(circuit, i, condition);
+        if (tree->settled)
+            circuit->imbalance = fmax(circuit->imbalance, tree_imbalance(circuit, i));
+    }
+    for (size_t i = 0; i < circuit->pumps.count; i++)
+        circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition,
+                    circuit->pumps.at[i].speed);
+}
+
+void electric_report_panels(struct circuit *circuit, enum condition condition, bool cold)
+{
+    for (size_t i = 0; i < circuit->stretches.count; i++) {
+        const struct stretch *stretch = &circuit->stretches.at[i];
+        if (stretch->cable && stretch->ampacity.known)
+            circuit_put(circuit, stretch->part, FIELD_AMPACITY, condition, stretch->ampacity.amps);
+    }
+    for (size_t i = 0; i < circuit->panels.count; i++) {
+        struct panel *panel = &circuit->panels.at[i];
+        if (panel->fit.refused)
+            continue;
+        struct pv_point best = pv_array_max_power(&panel->array);
+        panel->cold_open_v = pv_cold_open_voltage(&panel->fit, circuit->air_degc, panel->series);
+        circuit_put(circuit, panel->part, FIELD_CELL_TEMPERATURE, condition, panel->cell_degc);
+        circuit_put(circuit, panel->part, FIELD_OPEN_VOLTAGE, condition,
+                    cold ? panel->cold_open_v : panel->open_v);
+        circuit_put(circuit, panel->part, FIELD_SHORT_CURRENT, condition,
+                    pv_array_short_current(&panel->array));
+        circuit_put(circuit, panel->part, FIELD_MPP_VOLTAGE, condition, best.volts);
+        circuit_put(circuit, panel->part, FIELD_MPP_CURRENT, condition, best.amps);
+        circuit_put(circuit, panel->part, FIELD_MPP_POWER, condition, best.watts);
+    }
+}
+
+/* The highest voltage on a tree where no current flows. */
+static double cold_voltage(const struct circuit *circuit, size_t tree)
+{
+    double volts = NAN, source = NAN;
+    for (size_t i = 0; i < circuit->givers.count; i++) {
+        const struct giver *giver = &circuit->givers.at[i];
+        if (circuit->knots.at[giver->knot].tree != tree || giver->kind == GIVER_CHARGER)
+            continue;
+        if (giver->kind != GIVER_PANELS) {
+            source = fmax(source, giver->open_v);
+            continue;
+        }
+        double sum = 0.0;
+        for (size_t k = 0; k < giver->panel_count; k++)
+            sum += panel_of(circuit, giver, k)->cold_open_v;
+        volts = fmax(volts, sum);
+    }
+    return isnan(source) ? volts : source;
+}
+
+void electric_report_cold(struct circuit *circuit, enum condition condition)
+{
+    for (size_t i = 0; i < circuit->trees.count; i++) {
+        struct tree *tree = &circuit->trees.at[i];
+        if (!is_source_tree(circuit, i))
+            continue;
+        double volts = cold_voltage(circuit, i);
+        for (size_t k = 0; k < tree->knot_count; k++) {
+            struct knot *knot = &circuit->knots.at[circuit->order.at[tree->first_knot + k]];
+            knot->volts = volts;
+            if (knot->above != NONE) {
+                struct stretch *stretch = &circuit->stretches.at[knot->above];
+                report_stretch(circuit, stretch, volts, volts, 0.0, condition);
+            }
+            for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
+                struct taker *taker = &circuit->takers.at[t];
+                if (taker->kind == TAKER_CONVERTER) {
+                    circuit_put(circuit, taker->part, FIELD_INPUT_VOLTS, condition, volts);
+                    circuit_put(circuit, taker->part, FIELD_INPUT_AMPS, condition, 0.0);
+                    continue;
+                }
+                taker->volts = taker->panel_v = volts;
+                taker->amps = taker->panel_a = 0.0;
+                report_taker(circuit, taker, condition);
+            }
+            for (size_t g = knot->first_giver; g != NONE; g = circuit->givers.at[g].next) {
+                struct giver *giver = &circuit->givers.at[g];
+                giver->amps = 0.0;
+                tree->root_amps = 0.0;
+                for (size_t p = 0; p < giver->panel_count; p++) {
+                    struct panel *panel = panel_of(circuit, giver, p);
+                    panel->volts = giver->panel_count > 1 ? panel->cold_open_v : volts;
+                    panel->amps = 0.0;
+                }
+                report_giver(circuit, giver, tree, condition);
+            }
+        }
+    }
+    for (size_t i = 0; i < circuit->pumps.count; i++)
+        circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition, 0.0);
+}
+
+/* ---- Ratings ---- */
+
+/* A load's current (watts false) or power at full load, at the highest speed that it reaches. */
+static double rated(const struct taker *taker, const double *fastest, bool watts)
+{
+    const struct motor *motor = &taker->motor;
+    double speed = taker->pump == NONE || motor->law == MOTOR_REGULATED ? 1.0 : fastest[taker->pump];
+    double amps = taker->count * motor->rated_a * (motor->law == MOTOR_SQUARE ? speed * speed : 1.0);
+    return watts ? amps * motor->rated_v * speed : amps;
+}
+
+static double rated_behind(const struct circuit *circuit, size_t tree, const double *fastest)
+{
+    double watts = 0.0;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (!on_tree(circuit, taker, tree))
+            continue;
+        if (taker->kind == TAKER_MOTOR)
+            watts += rated(taker, fastest, true);
+        else if (taker->kind == TAKER_CONVERTER && taker->output_tree != NONE)
+            watts += rated_behind(circuit, taker->output_tree, fastest) / taker->converter.efficiency;
+    }
+    return watts;
+}
+
+struct rating { /* of a knot and all below */
+    double load_a, strings_a;
+    bool loads;
+};
+
+static struct rating rate_knot(const struct circuit *circuit, const struct knot *knot, const double *fastest)
+{
+    struct rating rating = { 0.0, 0.0, knot->first_taker != NONE };
+    for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
+        const struct taker *taker = &circuit->takers.at[t];
+        if (taker->kind == TAKER_MOTOR)
+            rating.load_a += rated(taker, fastest, false);
+        else if (taker->kind == TAKER_CONVERTER && taker->output_tree != NONE)
+            rating.load_a += rated_behind(circuit, taker->output_tree, fastest) /
+                             (taker->converter.efficiency * taker->stop_v);
+    }
+    for (size_t g = knot->first_giver; g != NONE; g = circuit->givers.at[g].next) {
+        const struct giver *giver = &circuit->givers.at[g];
+        double most = 0.0;
+        for (size_t k = 0; k < giver->panel_count; k++) {
+            const struct panel *panel = panel_of(circuit, giver, k);
+            most = fmax(most, panel->fit.refused ? NAN : panel->fit.isc_a * panel->parallel);
+            if (panel->fit.refused)
+                rating.strings_a = NAN;
+        }
+        rating.strings_a += most;
+    }
+    return rating;
+}
+
+static void report_carried(struct circuit *circuit, size_t run, double amps)
+{
+    const struct part *part = &circuit->rig->parts[run];
+    for (size_t i = 0; i < part->through_count; i++) {
+        size_t in_line = part->through[i].part;
+        if (in_line >= circuit->rig->part_count || !circuit->fields[in_line])
+            continue;
+        short at = circuit->fields[in_line][FIELD_CARRIES];
+        if (at < 0)
+            continue;
+        double now = circuit->rig->parts[in_line].values[at].solved[0];
+        circuit_put_once(circuit, in_line, FIELD_CARRIES, isnan(now) ? amps : fmax(now, amps));
+    }
+}
+
+static void report_tree_ratings(struct circuit *circuit, const struct tree *tree, const double *fastest,
+                                struct rating *ratings)
+{
+    bool north_america = circuit->rig->practice == PRACTICE_NORTH_AMERICA;
+    const size_t *order = &circuit->order.at[tree->first_knot];
+    for (size_t i = tree->knot_count; i-- > 0;) {
+        const struct knot *knot = &circuit->knots.at[order[i]];
+        struct rating sum = rate_knot(circuit, knot, fastest);
+        for (size_t s = knot->first_stretch; s != NONE; s = circuit->stretches.at[s].next) {
+            const struct rating *below = &ratings[circuit->stretches.at[s].lower];
+            sum.load_a += below->load_a;
+            sum.strings_a += below->strings_a;
+            sum.loads |= below->loads;
+        }
+        ratings[order[i]] = sum;
+    }
+    const struct rating *all = &ratings[tree->root];
+    bool panels_only = tree->panels && !tree->battery && !tree->supply;
+    for (size_t i = 1; i < tree->knot_count; i++) {
+        const struct knot *knot = &circuit->knots.at[order[i]];
+        const struct stretch *stretch = &circuit->stretches.at[knot->above];
+        const struct rating *below = &ratings[order[i]];
+        double carried, design;
+        if (panels_only) {
+            /* the panel side is that below when only panels hang there, else that above */
+            bool panels_below = below->strings_a > 0.0 && !(below->loads && all->strings_a > below->strings_a);
+            carried = panels_below ? below->strings_a : all->strings_a - below->strings_a;
+            design = ampacity_panel_design_a(north_america ? AMPACITY_NORTH_AMERICA : AMPACITY_IEC, carried, 1.0);
+        } else {
+            carried = below->loads ? below->load_a : all->load_a - below->load_a;
+            design = ampacity_load_design_a(carried);
+        }
+        if (stretch->cable) {
+            circuit_put_once(circuit, stretch->part, FIELD_DESIGN_AMPS, design);
+            report_carried(circuit, stretch->part, carried);
+        } else {
+            circuit_put_once(circuit, stretch->part, FIELD_CARRIES, carried);
+        }
+    }
+}
+
+static void report_batteries(struct circuit *circuit)
+{
+    const struct rig *rig = circuit->rig;
+    double low = NAN, high = NAN;
+    for (size_t i = 0; i < circuit->givers.count; i++) {
+        const struct giver *giver = &circuit->givers.at[i];
+        const struct part *part = &rig->parts[giver->part];
+        if (giver->kind != GIVER_BATTERY || !(giver->battery.voltage_v > 0.0))
+            continue;
+        double run_ohm = 0.0;
+        for (size_t s = 0; s < circuit->stretches.count; s++) {
+            const struct stretch *stretch = &circuit->stretches.at[s];
+            if (stretch->cable && (stretch->from == giver->knot || stretch->to == giver->knot)) {
+                run_ohm = stretch->r20_ohm;
+                break;
+            }
+        }
+        if (!part_range(part, "air", &low, &high))
+            part_range(&rig->parts[rig->site], "air", &low, &high);
+        circuit_put_once(circuit, giver->part, FIELD_SHORT_CIRCUIT_CURRENT,
+                         battery_short_a(&giver->battery, run_ohm));
+        circuit_put_once(circuit, giver->part, FIELD_CHARGE_VOLTAGE, battery_charge_v(&giver->battery));
+        circuit_put_once(circuit, giver->part, FIELD_EMPTY_VOLTAGE, battery_disconnect_v(&giver->battery));
+        circuit_put_once(circuit, giver->part, FIELD_USABLE_ENERGY,
+                         battery_usable_j(&giver->battery, part_number(part, "depth_of_discharge"),
+                                          battery_cold_multiplier(giver->battery.chemistry, low)));
+    }
+}
+
+/* Strings in parallel on a tree: each chain counts the strings of its first panel. */
+static double strings_on(const struct circuit *circuit, size_t tree)
+{
+    double strings = 0.0;
+    for (size_t i = 0; i < circuit->givers.count; i++) {
+        const struct giver *giver = &circuit->givers.at[i];
+        if (giver->kind == GIVER_PANELS && circuit->knots.at[giver->knot].tree == tree)
+            strings += panel_of(circuit, giver, 0)->parallel;
+    }
+    return strings;
+}
+
+void electric_report_once(struct circuit *circuit, const double *fastest)
+{
+    struct rating *ratings = ARENA_TAKE(circuit->arena, circuit->knots.count + 1, struct rating);
+    if (!ratings) {
+        circuit->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < circuit->stretches.count; i++)
+        if (circuit->stretches.at[i].cable)
+            circuit_put_once(circuit, circuit->stretches.at[i].part, FIELD_RESISTANCE,
+                             circuit->stretches.at[i].r20_ohm);
+    for (size_t i = 0; i < circuit->trees.count; i++)
+        report_tree_ratings(circuit, &circuit->trees.at[i], fastest, ratings);
+    for (size_t i = 0; i < circuit->givers.count; i++) {
+        const struct giver *giver = &circuit->givers.at[i];
+        for (size_t k = 0; k < giver->link_count; k++) {
+            const struct panel *panel = panel_of(circuit, giver, 0);
+            circuit_put_once(circuit, circuit->stretches.at[circuit->links.at[giver->first_link + k]].part,
+                             FIELD_DESIGN_AMPS,
+                             ampacity_panel_design_a(circuit->rig->practice == PRACTICE_NORTH_AMERICA
+                                                         ? AMPACITY_NORTH_AMERICA
+                                                         : AMPACITY_IEC,
+                                                     panel->fit.refused ? NAN : panel->fit.isc_a, panel->parallel));
+        }
+    }
+    for (size_t i = 0; i < circuit->panels.count; i++) {
+        const struct panel *panel = &circuit->panels.at[i];
+        size_t tree = circuit->knots.at[circuit->givers.at[panel->chain].knot].tree;
+        if (!panel->fit.refused)
+            circuit_put_once(circuit, panel->part, FIELD_REVERSE_CURRENT,
+                             pv_reverse_current(panel->fit.isc_a, strings_on(circuit, tree)));
+    }
+    report_batteries(circuit);
+}

@@ -1,0 +1,837 @@
+#include "solve/water.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "physics/collector.h"
+#include "physics/fitting.h"
+#include "physics/npsh.h"
+#include "physics/outlet.h"
+#include "physics/pipe.h"
+#include "physics/tank.h"
+#include "physics/valve.h"
+
+/* Flow in m3/s that is nothing: shut valves leak less than this at 100 m of head (see
+ * VALVE_SHUT_SLOPE_S_M2). 36 uL an hour. */
+#define NOTHING_M3S 1e-11
+
+double water_branch_law(const void *context, double flow, double *slope);
+
+/* ---- Laws ---- */
+
+static double pump_drop(const struct circuit *circuit, const struct element *element, double flow,
+                        double *slope)
+{
+    const struct pump *pump = &circuit->pumps.at[element->pump];
+    double by_flow = 0.0, by_speed, head;
+    double each = flow / element->count;
+    if (!(pump->speed > 0.0))
+        head = pump_standing_head_m(&pump->seat, each, &by_flow);
+    else if (pump->diaphragm)
+        head = pump_diaphragm_head_m(pump->max_pa, pump->max_flow_m3s, element->density, each,
+                                     pump->speed, &by_flow, &by_speed);
+    else
+        head = pump_head_m(&pump->curve, &pump->seat, each, pump->speed, &by_flow, &by_speed);
+    *slope = -by_flow / element->count;
+    return -head;
+}
+
+static double loss_of_kv(double flow, double kv, double *slope)
+{
+    *slope = 0.0;
+    if (isnan(kv))
+        return 0.0;
+    return kv > 0.0 ? valve_loss_m(flow, kv, slope) : valve_shut_loss_m(flow, slope);
+}
+
+double water_element_drop(const struct circuit *circuit, const struct element *element, double flow,
+                          double *slope)
+{
+    double each = flow / element->count;
+    double drop = 0.0;
+    *slope = 0.0;
+    switch (element->kind) {
+    case ELEMENT_PIPE:
+    case ELEMENT_LOSS:
+        drop = pipe_loss_m(each, element->bore_m, element->length_m, element->roughness_m, element->k,
+                           element->viscosity, slope);
+        break;
+    case ELEMENT_PUMP:
+        return pump_drop(circuit, element, flow, slope);
+    case ELEMENT_COIL:
+        drop = coil_loss_m(&element->coil, each, element->viscosity, slope);
+        break;
+    case ELEMENT_VALVE:
+        drop = element->shut || element->held_shut ? valve_shut_loss_m(each, slope)
+                                                   : loss_of_kv(each, element->kv_m3s, slope);
+        break;
+    case ELEMENT_CHECK:
+        drop = check_valve_loss_m(each, isnan(element->kv_m3s) ? INFINITY : element->kv_m3s,
+                                  element->cracking_pa, element->density, slope);
+        break;
+    case ELEMENT_OUTLET:
+        drop = !isnan(element->kv_m3s)
+                   ? check_valve_loss_m(each, element->kv_m3s, 0.0, element->density, slope)
+                   : outlet_loss_m(each, element->nominal_m3s, element->nominal_pa, element->exponent,
+                                   element->density, slope);
+        break;
+    case ELEMENT_ONE_WAY:
+        if (flow < 0.0)
+            drop = valve_shut_loss_m(each, slope);
+        break;
+    }
+    *slope /= element->count;
+    return drop;
+}
+
+double water_branch_law(const void *context, double flow, double *slope)
+{
+    const struct branch_of_water *branch = context;
+    if (!branch->known)
+        return valve_shut_loss_m(flow, slope);
+    double drop = 0.0;
+    *slope = 0.0;
+    for (size_t i = 0; i < branch->count; i++) {
+        double more;
+        drop += water_element_drop(branch->circuit, &branch->circuit->elements.at[branch->first + i],
+                                   flow, &more);
+        *slope += more;
+    }
+    return drop;
+}
+
+/* ---- The condition ---- */
+
+void water_prepare(struct circuit *circuit)
+{
+    double viscosity[2], density[2];
+    for (int i = 0; i < 2; i++) {
+        viscosity[i] = water_viscosity_m2s((enum water_fluid)i, circuit->water_degc);
+        density[i] = water_density_kg_m3((enum water_fluid)i, circuit->water_degc);
+    }
+    circuit->density = density[WATER_PLAIN];
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        struct element *element = &circuit->elements.at[i];
+        element->viscosity = viscosity[element->fluid];
+        element->density = density[element->fluid];
+    }
+    for (size_t i = 0; i < circuit->pumps.count; i++) {
+        struct pump *pump = &circuit->pumps.at[i];
+        double rho = circuit->elements.at[pump->element].density;
+        pump->max_pa = isnan(pump->given_pa) ? rho * WATER_GRAVITY_M_S2 * pump->given_m : pump->given_pa;
+        pump->speed = pump->frozen = 0.0;
+    }
+    water_forget(circuit);
+}
+
+void water_forget(struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->pumps.count; i++)
+        circuit->pumps.at[i].remembered = false;
+}
+
+void water_set_valves(struct circuit *circuit, bool resting)
+{
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        struct element *element = &circuit->elements.at[i];
+        if (element->kind != ELEMENT_VALVE)
+            continue;
+        element->shut = resting ? element->rests_shut : element->switched_shut;
+        element->held_shut = element->pilot && !element->shut;
+    }
+    water_forget(circuit);
+}
+
+static bool any_held(const struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->elements.count; i++)
+        if (circuit->elements.at[i].held_shut)
+            return true;
+    return false;
+}
+
+/* Head across an element: what the branch's ends leave when the other elements took theirs. */
+static double head_across(const struct circuit *circuit, const struct element *element)
+{
+    const struct branch_of_water *branch = &circuit->branches.at[element->branch];
+    double flow = network_flow(circuit->water, element->branch);
+    double left = network_effort(circuit->water, branch->from) - network_effort(circuit->water, branch->to);
+    for (size_t i = 0; i < branch->count; i++) {
+        const struct element *other = &circuit->elements.at[branch->first + i];
+        double slope;
+        if (other != element)
+            left -= water_element_drop(circuit, other, flow, &slope);
+    }
+    return left;
+}
+
+bool water_release_pilots(struct circuit *circuit)
+{
+    bool opened = false;
+    if (!any_held(circuit) || !water_solve(circuit))
+        return false;
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        struct element *element = &circuit->elements.at[i];
+        if (!element->held_shut || !circuit->branches.at[element->branch].known)
+            continue;
+        double pa = element->density * WATER_GRAVITY_M_S2 * head_across(circuit, element);
+        if (pa >= element->least_pa) {
+            element->held_shut = false;
+            opened = true;
+        }
+    }
+    if (opened)
+        water_forget(circuit);
+    return opened;
+}
+
+bool water_solve(struct circuit *circuit)
+{
+    if (!circuit->water)
+        return true;
+    enum network_end end = network_solve(circuit->water);
+    if (end == NETWORK_UNSETTLED) { /* once more, from rest */
+        network_restart(circuit->water);
+        end = network_solve(circuit->water);
+    }
+    circuit->no_memory |= end == NETWORK_NO_MEMORY;
+    circuit->unsettled |= end == NETWORK_UNSETTLED;
+    return end == NETWORK_SETTLED;
+}
+
+/* ---- A pump's answer to its speed ---- */
+
+static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
+{
+    const struct element *element = &circuit->elements.at[pump->element];
+    for (size_t i = 0; i < circuit->pumps.count; i++)
+        circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen;
+    pump->speed = speed;
+    water_solve(circuit);
+    double flow = network_flow(circuit->water, element->branch);
+    double each = flow / pump->count;
+    double by_flow, by_speed, head;
+    if (pump->diaphragm)
+        head = pump_diaphragm_head_m(pump->max_pa, pump->max_flow_m3s, element->density, each, speed,
+                                     &by_flow, &by_speed);
+    else
+        head = pump_head_m(&pump->curve, &pump->seat, each, speed, &by_flow, &by_speed);
+    double response = network_response(circuit->water, element->branch, element->branch) / pump->count;
+    pump->remembered = true;
+    pump->at_speed = speed;
+    pump->flow = each;
+    pump->flow_by_speed = response * by_speed;
+    pump->head = head;
+    pump->head_by_speed = by_speed + by_flow * pump->flow_by_speed;
+}
+
+double water_share(struct circuit *circuit, size_t pump_index, double speed, double *by_speed)
+{
+    *by_speed = 0.0;
+    if (pump_index == NONE)
+        return 1.0;
+    struct pump *pump = &circuit->pumps.at[pump_index];
+    if (circuit->no_flow)
+        return pump->diaphragm ? 1.0 : pump->shutoff_share;
+    if (!circuit->branches.at[circuit->elements.at[pump->element].branch].known || !(speed > 0.0))
+        return 1.0; /* where the water is not known, judge by the rated load */
+    if (!pump->remembered || pump->at_speed != speed)
+        ask_water(circuit, pump, speed);
+    if (pump->diaphragm) {
+        double per_pa, weight = circuit->elements.at[pump->element].density * WATER_GRAVITY_M_S2;
+        double share = motor_share_diaphragm(weight * pump->head, pump->max_pa, &per_pa);
+        *by_speed = per_pa * weight * pump->head_by_speed;
+        return share;
+    }
+    struct motor_share share = motor_share_centrifugal(pump->flow, speed, pump->curve.open_m3s,
+                                                       pump->shutoff_share);
+    *by_speed = share.per_flow * pump->flow_by_speed + share.per_speed;
+    return share.share;
+}
+
+/* ---- Heads without flow ---- */
+
+struct way { /* from a node (or a heap of nodes) to another, with what a pump adds */
+    size_t from, to;
+    double gain;
+};
+
+struct heights_search {
+    const struct circuit *circuit;
+    size_t *heap; /* nodes that stand at one head: union-find */
+    struct way *ways;
+    size_t way_count;
+    bool *on_way;
+    double *best;
+    size_t steps_left;
+};
+
+static size_t heap_of(struct heights_search *search, size_t node)
+{
+    while (search->heap[node] != node)
+        node = search->heap[node] = search->heap[search->heap[node]];
+    return node;
+}
+
+static bool is_free_end(const struct circuit *circuit, size_t node)
+{
+    return !circuit->is_tank[node] && !isnan(circuit->fixed_head[node]);
+}
+
+/* What a branch lets through without flow, and what it adds. */
+static void passage(const struct circuit *circuit, const struct branch_of_water *branch, bool pumps,
+                    double *gain, bool *forward_only, bool *plain)
+{
+    *gain = 0.0;
+    *forward_only = false;
+    *plain = true;
+    for (size_t i = 0; i < branch->count; i++) {
+        const struct element *element = &circuit->elements.at[branch->first + i];
+        if (element->kind == ELEMENT_CHECK || element->kind == ELEMENT_ONE_WAY) {
+            *forward_only = true;
+            *plain = false;
+        } else if (element->kind == ELEMENT_PUMP) {
+            const struct pump *pump = &circuit->pumps.at[element->pump];
+            *plain = false;
+            *forward_only |= pump->seat.holds_back || pump->diaphragm;
+            if (pumps && pump->speed > 0.0)
+                *gain += pump->diaphragm ? pump->max_pa / (element->density * WATER_GRAVITY_M_S2)
+                                         : pump->speed * pump->speed * pump->curve.shutoff_m;
+        }
+    }
+}
+
+static void lay_ways(struct heights_search *search, bool pumps, size_t except)
+{
+    const struct circuit *circuit = search->circuit;
+    for (int pass = 0; pass < 2; pass++)
+        for (size_t i = 0; i < circuit->branches.count; i++) {
+            const struct branch_of_water *branch = &circuit->branches.at[i];
+            double gain;
+            bool forward_only, plain;
+            if (i == except || !branch->known || is_free_end(circuit, branch->from) ||
+                is_free_end(circuit, branch->to))
+                continue;
+            passage(circuit, branch, pumps, &gain, &forward_only, &plain);
+            bool tank = circuit->is_tank[branch->from] || circuit->is_tank[branch->to];
+            if (pass == 0 && plain && !tank) {
+                size_t a = heap_of(search, branch->from), b = heap_of(search, branch->to);
+                search->heap[a > b ? a : b] = a > b ? b : a;
+            } else if (pass == 1 && (!plain || tank)) {
+                size_t a = heap_of(search, branch->from), b = heap_of(search, branch->to);
+                search->ways[search->way_count++] = (struct way){ a, b, gain };
+                if (!forward_only)
+                    search->ways[search->way_count++] = (struct way){ b, a, 0.0 };
+            }
+        }
+}
+
+/* Every way that comes to no place twice. Rigs have few pumps and check valves; where there are
+ * so many that this would take long, a way that brings no more head is not followed on. */
+static void follow(struct heights_search *search, size_t heap, double head, size_t depth)
+{
+    bool more = isnan(search->best[heap]) || head > search->best[heap];
+    if (more)
+        search->best[heap] = head;
+    if (depth > 200 || (!more && search->steps_left == 0))
+        return;
+    if (search->steps_left > 0)
+        search->steps_left--;
+    search->on_way[heap] = true;
+    for (size_t i = 0; i < search->way_count; i++) {
+        const struct way *way = &search->ways[i];
+        if (way->from == heap && !search->on_way[way->to] && !search->circuit->is_tank[way->to])
+            follow(search, way->to, head + way->gain, depth + 1);
+    }
+    search->on_way[heap] = false;
+}
+
+bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double *heads)
+{
+    size_t n = circuit->node_count + 1;
+    struct heights_search search = {
+        .circuit = circuit,
+        .heap = ARENA_TAKE(circuit->arena, n, size_t),
+        .ways = ARENA_TAKE(circuit->arena, 2 * circuit->branches.count + 1, struct way),
+        .on_way = ARENA_TAKE(circuit->arena, n, bool),
+        .best = heads,
+        .steps_left = 20000,
+    };
+    if (!search.heap || !search.ways || !search.on_way) {
+        circuit->no_memory = true;
+        return false;
+    }
+    for (size_t i = 0; i < circuit->node_count; i++) {
+        search.heap[i] = i;
+        heads[i] = NAN;
+    }
+    lay_ways(&search, pumps, except);
+    for (size_t i = 0; i < circuit->node_count; i++)
+        if (circuit->is_tank[i] && !isnan(circuit->fixed_head[i]))
+            follow(&search, i, circuit->fixed_head[i], 0);
+    for (size_t i = 0; i < circuit->node_count; i++)
+        heads[i] = heads[heap_of(&search, i)];
+    return true;
+}
+
+/* ---- Heights ---- */
+
+static const struct part *part_at(const struct circuit *circuit, size_t part)
+{
+    return &circuit->rig->parts[part];
+}
+
+static bool is_tank_part(const struct circuit *circuit, size_t part)
+{
+    return circuit_is_kind(circuit, part, "tank");
+}
+
+/* The lowest height that anything joined by water to this part has (by runs, tanks too). */
+static double lowest_around(const struct circuit *circuit, size_t part)
+{
+    const struct rig *rig = circuit->rig;
+    bool *seen = ARENA_TAKE(circuit->arena, rig->part_count + 1, bool);
+    size_t *queue = ARENA_TAKE(circuit->arena, rig->part_count + 1, size_t);
+    double lowest = NAN;
+    if (!seen || !queue)
+        return NAN;
+    size_t begin = 0, end = 0;
+    seen[part] = true;
+    queue[end++] = part;
+    while (begin < end) {
+        size_t here = queue[begin++];
+        const struct part *p = part_at(circuit, here);
+        double height = p->kind ? part_number_or(p, "height", is_tank_part(circuit, here) ? 0.0 : NAN)
+                                : NAN;
+        lowest = fmin(lowest, height);
+        for (size_t i = 0; i < rig->part_count; i++) {
+            const struct part *run = &rig->parts[i];
+            if (!circuit_is_kind(circuit, i, "pipe") || (run->from != here && run->to != here))
+                continue;
+            lowest = fmin(lowest, part_number(run, "end_height"));
+            size_t other = run->from == here ? run->to : run->from;
+            if (other < rig->part_count && !seen[other]) {
+                seen[other] = true;
+                queue[end++] = other;
+            }
+        }
+    }
+    return lowest;
+}
+
+double water_part_height(const struct circuit *circuit, size_t part)
+{
+    const struct part *p = part_at(circuit, part);
+    double height = part_number(p, "height");
+    if (!isnan(height))
+        return height;
+    if (is_tank_part(circuit, part))
+        return 0.0;
+    /* joined without hose to a tank, it stands at the tank's bottom */
+    for (size_t i = 0; i < circuit->joints.count; i++) {
+        const struct part *run = part_at(circuit, circuit->joints.at[i].part);
+        size_t other = run->to == part ? run->from : run->from == part ? run->to : NONE;
+        if (other != NONE && is_tank_part(circuit, other))
+            return part_number_or(part_at(circuit, other), "height", 0.0);
+    }
+    return lowest_around(circuit, part);
+}
+
+/* ---- Results ---- */
+
+static double tidy(double flow)
+{
+    return fabs(flow) < NOTHING_M3S ? 0.0 : flow; /* nor -0 */
+}
+
+double water_flow_of_branch(const struct circuit *circuit, size_t branch)
+{
+    if (!circuit->branches.at[branch].known)
+        return NAN;
+    return tidy(network_flow(circuit->water, branch));
+}
+
+/* Flows of runs without bore: what the branches at one of their ends take or bring. Peels off
+ * ends that have one such run left. */
+static void find_joint_flows(struct circuit *circuit, bool no_flow)
+{
+    size_t ports = 3 * circuit->rig->part_count;
+    double *surplus = ARENA_TAKE(circuit->arena, ports + 1, double);
+    size_t *left = ARENA_TAKE(circuit->arena, ports + 1, size_t);
+    if (!surplus || !left) {
+        circuit->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < circuit->joints.count; i++) {
+        left[circuit->joints.at[i].from_port]++;
+        left[circuit->joints.at[i].to_port]++;
+        circuit->joints.at[i].flow = NAN;
+    }
+    for (size_t i = 0; i < circuit->branches.count; i++) {
+        const struct branch_of_water *branch = &circuit->branches.at[i];
+        double flow = no_flow ? 0.0 : water_flow_of_branch(circuit, i);
+        surplus[branch->from_port] -= flow;
+        surplus[branch->to_port] += flow;
+    }
+    for (size_t round = 0, changed = 1; changed && round <= circuit->joints.count; round++) {
+        changed = 0;
+        for (size_t i = 0; i < circuit->joints.count; i++) {
+            struct joint *joint = &circuit->joints.at[i];
+            if (!isnan(joint->flow) || left[joint->from_port] == 0 || left[joint->to_port] == 0)
+                continue;
+            bool at_from = left[joint->from_port] == 1 &&
+                           !is_tank_part(circuit, joint->from_port / 2);
+            bool at_to = left[joint->to_port] == 1 && !is_tank_part(circuit, joint->to_port / 2);
+            if (!at_from && !at_to)
+                continue;
+            joint->flow = at_from ? surplus[joint->from_port] : -surplus[joint->to_port];
+            surplus[joint->from_port] -= joint->flow;
+            surplus[joint->to_port] += joint->flow;
+            left[joint->from_port]--;
+            left[joint->to_port]--;
+            changed = 1;
+        }
+    }
+}
+
+/* Head lost in a run: its own pipe and fittings, not what lies in it. */
+static void report_pipe(const struct circuit *circuit, size_t branch, enum condition condition, bool no_flow)
+{
+    const struct branch_of_water *b = &circuit->branches.at[branch];
+    if (!circuit_is_kind(circuit, b->part, "pipe"))
+        return;
+    double flow = no_flow && b->known ? 0.0 : water_flow_of_branch(circuit, branch);
+    const struct element *element = b->count ? &circuit->elements.at[b->first] : NULL;
+    circuit_put(circuit, b->part, FIELD_FLOW, condition, flow);
+    if (isnan(flow))
+        return;
+    if (!element || element->kind != ELEMENT_PIPE) {
+        circuit_put(circuit, b->part, FIELD_FRICTION_HEAD, condition, 0.0);
+        return;
+    }
+    double each = flow / element->count, slope;
+    circuit_put(circuit, b->part, FIELD_VELOCITY, condition,
+                fabs(pipe_velocity_m_s(each, element->bore_m)));
+    circuit_put(circuit, b->part, FIELD_REYNOLDS, condition,
+                pipe_reynolds(each, element->bore_m, element->viscosity));
+    circuit_put(circuit, b->part, FIELD_FRICTION_HEAD, condition,
+                fabs(water_element_drop(circuit, element, flow, &slope)));
+}
+
+static void report_joint(const struct circuit *circuit, const struct joint *joint,
+                         enum condition condition)
+{
+    circuit_put(circuit, joint->part, FIELD_FLOW, condition, isnan(joint->flow) ? NAN : tidy(joint->flow));
+    if (!isnan(joint->flow))
+        circuit_put(circuit, joint->part, FIELD_FRICTION_HEAD, condition, 0.0);
+}
+
+static void report_coil(const struct circuit *circuit, const struct element *element, double flow,
+                        enum condition condition)
+{
+    const struct part *part = part_at(circuit, element->part);
+    struct collector collector = { .area_m2 = part_number(part, "area") * element->count,
+                                   .optical_gain = part_number(part, "optical_gain"),
+                                   .loss_w_m2k = part_number(part, "heat_loss"),
+                                   .test_kg_m2s = part_number(part, "test_flow") };
+    double slope, inlet = circuit->water_degc;
+    double mass = element->density * fabs(flow);
+    double per_area = mass / collector.area_m2;
+    double heat = water_heat_j_kgk(element->fluid, inlet);
+    circuit_put(circuit, element->part, FIELD_HEAD_LOSS, condition,
+                fabs(water_element_drop(circuit, element, flow, &slope)));
+    circuit_put(circuit, element->part, FIELD_SPECIFIC_FLOW, condition, per_area);
+    circuit_put(circuit, element->part, FIELD_INLET_TEMPERATURE, condition, inlet);
+    if (mass == 0.0)
+        return;
+    double gain = collector_gain_w(&collector, circuit->sun, inlet, circuit->air_degc, per_area, heat);
+    circuit_put(circuit, element->part, FIELD_GAIN, condition, gain);
+    circuit_put(circuit, element->part, FIELD_OUTLET_TEMPERATURE, condition, inlet + gain / (mass * heat));
+}
+
+static bool is_shut(const struct element *element)
+{
+    return element->kind == ELEMENT_VALVE && (element->shut || element->held_shut);
+}
+
+static void report_valve(const struct circuit *circuit, const struct element *element, double flow,
+                         enum condition condition)
+{
+    double slope;
+    double drop = water_element_drop(circuit, element, flow, &slope);
+    if (is_shut(element) || flow == 0.0)
+        return;
+    circuit_put(circuit, element->part, FIELD_PRESSURE_DROP, condition,
+                fabs(drop) * element->density * WATER_GRAVITY_M_S2);
+}
+
+/* Air pressure less vapour, in m, and the water's head at the inlet over the pump: all that
+ * is lost on the way is in that head already. */
+static void report_suction(const struct circuit *circuit, const struct pump *pump, double inlet_head,
+                           enum condition condition)
+{
+    const struct element *element = &circuit->elements.at[pump->element];
+    const struct part *part = part_at(circuit, pump->part);
+    double required = part_number(part, "npsh_required");
+    if (isnan(required) && part_is(part, "mounting", "surface") && !pump->diaphragm)
+        required = NPSH_REQUIRED_ASSUMED_M;
+    double altitude = part_number_or(part_at(circuit, circuit->rig->site), "altitude", 0.0);
+    double available = npsh_available_m(npsh_air_pa(altitude),
+                                        water_vapour_pa(element->fluid, circuit->water_degc),
+                                        element->density, inlet_head,
+                                        water_part_height(circuit, pump->part), 0.0);
+    circuit_put(circuit, pump->part, FIELD_SUCTION_MARGIN, condition, available - required);
+}
+
+static double shutoff_head(const struct circuit *circuit, const struct pump *pump)
+{
+    if (!(pump->speed > 0.0))
+        return 0.0;
+    if (pump->diaphragm)
+        return pump->max_pa / (circuit->elements.at[pump->element].density * WATER_GRAVITY_M_S2);
+    return pump->speed * pump->speed * pump->curve.shutoff_m;
+}
+
+static void report_pump(const struct circuit *circuit, const struct element *element, double flow,
+                        enum condition condition, bool no_flow)
+{
+    const struct pump *pump = &circuit->pumps.at[element->pump];
+    const struct branch_of_water *branch = &circuit->branches.at[element->branch];
+    double rise = no_flow ? shutoff_head(circuit, pump) : 0.0;
+    if (!no_flow && branch->count == 1)
+        rise = network_effort(circuit->water, branch->to) - network_effort(circuit->water, branch->from);
+    else if (!no_flow)
+        rise = -head_across(circuit, element);
+    circuit_put(circuit, pump->part, FIELD_HEAD, condition, rise);
+    circuit_put(circuit, pump->part, FIELD_SHUTOFF_HEAD, condition, shutoff_head(circuit, pump));
+    if (pump->taker != NONE && pump->speed > 0.0 && !no_flow) {
+        const struct taker *taker = &circuit->takers.at[pump->taker];
+        circuit_put(circuit, pump->part, FIELD_EFFICIENCY, condition,
+                    pump_efficiency(flow, rise, element->density, taker->volts * taker->amps));
+    } else if (pump->speed > 0.0) {
+        circuit_put(circuit, pump->part, FIELD_EFFICIENCY, condition, 0.0);
+    }
+}
+
+/* Head at a pump's inlet: as the water flows, or standing. */
+static double inlet_head(const struct circuit *circuit, const struct pump *pump, const double *still)
+{
+    size_t node = circuit->branches.at[circuit->elements.at[pump->element].branch].from;
+    return still ? still[node] : network_effort(circuit->water, node);
+}
+
+void water_report(struct circuit *circuit, enum condition condition, bool no_flow)
+{
+    if (!circuit->branches.count && !circuit->joints.count)
+        return;
+    double *still = NULL;
+    if (no_flow) {
+        still = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
+        if (!still || !water_high_heads(circuit, false, NONE, still))
+            return;
+    }
+    for (size_t i = 0; i < circuit->branches.count; i++)
+        report_pipe(circuit, i, condition, no_flow);
+    find_joint_flows(circuit, no_flow);
+    for (size_t i = 0; i < circuit->joints.count; i++)
+        report_joint(circuit, &circuit->joints.at[i], condition);
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        const struct element *element = &circuit->elements.at[i];
+        if (!circuit->branches.at[element->branch].known || element->kind == ELEMENT_PIPE)
+            continue;
+        double flow = no_flow ? 0.0 : water_flow_of_branch(circuit, element->branch);
+        circuit_put(circuit, element->part, FIELD_FLOW, condition, is_shut(element) ? 0.0 : flow);
+        if (element->kind == ELEMENT_COIL)
+            report_coil(circuit, element, flow, condition);
+        else if (element->kind == ELEMENT_PUMP) {
+            report_pump(circuit, element, flow, condition, no_flow);
+            report_suction(circuit, &circuit->pumps.at[element->pump],
+                           inlet_head(circuit, &circuit->pumps.at[element->pump], still), condition);
+        } else if (element->kind == ELEMENT_VALVE || element->kind == ELEMENT_CHECK)
+            report_valve(circuit, element, flow, condition);
+    }
+}
+
+/* ---- Highest pressures ---- */
+
+static double end_height(const struct circuit *circuit, const struct branch_of_water *branch, bool to_end)
+{
+    const struct part *run = part_at(circuit, branch->part);
+    size_t node = to_end ? branch->to : branch->from;
+    if (to_end && is_free_end(circuit, node))
+        return circuit->fixed_head[node];
+    return water_part_height(circuit, to_end ? run->to : run->from);
+}
+
+/* A tank or a free end, shut, takes the head of the other end. */
+static double larger_head(const struct circuit *circuit, size_t from, size_t to, const double *heads)
+{
+    bool from_open = circuit->is_tank[from] || is_free_end(circuit, from);
+    bool to_open = circuit->is_tank[to] || is_free_end(circuit, to);
+    if (from_open && !to_open)
+        return heads[to];
+    if (to_open && !from_open)
+        return heads[from];
+    return fmax(heads[from], heads[to]);
+}
+
+void water_report_dead_end(struct circuit *circuit, enum condition condition)
+{
+    double *heads = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
+    if (!heads || !water_high_heads(circuit, true, NONE, heads)) {
+        circuit->no_memory |= !heads;
+        return;
+    }
+    double weight = circuit->density * WATER_GRAVITY_M_S2;
+    for (size_t i = 0; i < circuit->branches.count; i++) {
+        const struct branch_of_water *branch = &circuit->branches.at[i];
+        if (!branch->known || !circuit_is_kind(circuit, branch->part, "pipe"))
+            continue;
+        double head = larger_head(circuit, branch->from, branch->to, heads);
+        double height = fmin(end_height(circuit, branch, false), end_height(circuit, branch, true));
+        circuit_put(circuit, branch->part, FIELD_HIGH_PRESSURE, condition,
+                    isnan(head) || isnan(height) ? NAN : fmax(0.0, weight * (head - height)));
+    }
+    for (size_t i = 0; i < circuit->joints.count; i++) {
+        const struct part *run = part_at(circuit, circuit->joints.at[i].part);
+        double head = heads[circuit->node_of_port[circuit->joints.at[i].from_port]];
+        double height = fmin(water_part_height(circuit, run->from), water_part_height(circuit, run->to));
+        circuit_put(circuit, circuit->joints.at[i].part, FIELD_HIGH_PRESSURE, condition,
+                    isnan(head) || isnan(height) ? NAN : fmax(0.0, weight * (head - height)));
+    }
+}
+
+/* An in-line valve stands at the `to` end of its run. */
+static double valve_height(const struct circuit *circuit, const struct element *element)
+{
+    const struct branch_of_water *branch = &circuit->branches.at[element->branch];
+    double own = part_number(part_at(circuit, element->part), "height");
+    if (!isnan(own) || branch->part == element->part)
+        return water_part_height(circuit, element->part);
+    return end_height(circuit, branch, true);
+}
+
+static double upstream_pressure(struct circuit *circuit, const struct element *element, bool pumps,
+                                double *heads)
+{
+    if (!water_high_heads(circuit, pumps, element->branch, heads))
+        return NAN;
+    double head = heads[circuit->branches.at[element->branch].from];
+    return element->density * WATER_GRAVITY_M_S2 * (head - valve_height(circuit, element));
+}
+
+static bool is_valve(const struct circuit *circuit, const struct element *element)
+{
+    return element->kind == ELEMENT_VALVE && circuit_is_kind(circuit, element->part, "valve") &&
+           circuit->branches.at[element->branch].known;
+}
+
+void water_report_rest(struct circuit *circuit, enum condition condition)
+{
+    double *heads = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
+    if (!heads) {
+        circuit->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        const struct element *element = &circuit->elements.at[i];
+        if (!is_valve(circuit, element))
+            continue;
+        circuit_put(circuit, element->part, FIELD_REST_PRESSURE, condition,
+                    upstream_pressure(circuit, element, false, heads));
+        if (condition == CONDITION_DEAD_END)
+            circuit_put(circuit, element->part, FIELD_HIGH_PRESSURE, condition,
+                        upstream_pressure(circuit, element, true, heads));
+    }
+}
+
+/* ---- Draining ---- */
+
+struct draining {
+    struct circuit *circuit;
+    size_t node;
+    double bottom_m;
+};
+
+/* Net flow out of the tank at a level. */
+static double flow_out(double level_m, void *context)
+{
+    struct draining *draining = context;
+    struct circuit *circuit = draining->circuit;
+    network_set_effort(circuit->water, draining->node, draining->bottom_m + level_m);
+    if (!water_solve(circuit))
+        return 0.0;
+    double out = 0.0;
+    for (size_t i = 0; i < circuit->branches.count; i++) {
+        double flow = network_flow(circuit->water, i);
+        if (circuit->branches.at[i].from == draining->node)
+            out += flow;
+        if (circuit->branches.at[i].to == draining->node)
+            out -= flow;
+    }
+    return out;
+}
+
+/* The tank from which a valve draws: the first that its runs lead back to, the way they are written. */
+static size_t tank_above(const struct circuit *circuit, const struct element *element)
+{
+    size_t part = circuit->branches.at[element->branch].part;
+    for (size_t n = 0; n <= circuit->rig->part_count; n++) {
+        if (is_tank_part(circuit, part))
+            return part;
+        size_t before = NONE;
+        if (circuit_is_kind(circuit, part, "pipe"))
+            before = part_at(circuit, part)->from;
+        else
+            for (size_t i = 0; i < circuit->rig->part_count && before == NONE; i++)
+                if (circuit_is_kind(circuit, i, "pipe") && part_at(circuit, i)->to == part)
+                    before = part_at(circuit, i)->from;
+        if (before >= circuit->rig->part_count)
+            return NONE;
+        part = before;
+    }
+    return NONE;
+}
+
+static double drain_time(struct circuit *circuit, const struct element *element)
+{
+    size_t tank = tank_above(circuit, element);
+    if (tank == NONE)
+        return NAN;
+    const struct part *part = part_at(circuit, tank);
+    double surface = part_number(part, "water_surface");
+    double volume = part_number(part, "volume"), level = part_number(part, "level");
+    if (isnan(surface) && volume > 0.0)
+        surface = tank_floor_m2(volume);
+    struct draining draining = { .circuit = circuit, .node = circuit->node_of_port[2 * tank],
+                                 .bottom_m = part_number_or(part, "height", 0.0) };
+    if (!(surface > 0.0) || !(level > 0.0) || draining.node == NONE)
+        return NAN;
+    /* a flow of a millionth of the first one is the end */
+    double first = flow_out(level, &draining);
+    if (!(first > 1e-9) || fabs(network_flow(circuit->water, element->branch)) < NOTHING_M3S)
+        return NAN;
+    struct tank_drain drain = tank_drain_time(surface, level, fmax(1e-6 * first, NOTHING_M3S), flow_out,
+                                              &draining);
+    network_set_effort(circuit->water, draining.node, circuit->fixed_head[draining.node]);
+    return drain.time_s;
+}
+
+void water_report_drains(struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        struct element *element = &circuit->elements.at[i];
+        if (!is_valve(circuit, element))
+            continue;
+        bool shut = element->shut, held = element->held_shut;
+        element->shut = element->held_shut = false;
+        double time = drain_time(circuit, element);
+        size_t tank = tank_above(circuit, element);
+        if (tank != NONE && circuit->node_of_port[2 * tank] != NONE)
+            network_set_effort(circuit->water, circuit->node_of_port[2 * tank],
+                               circuit->fixed_head[circuit->node_of_port[2 * tank]]);
+        element->shut = shut;
+        element->held_shut = held;
+        circuit_put_once(circuit, element->part, FIELD_DRAIN_TIME, time);
+    }
+}

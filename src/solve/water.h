@@ -1,0 +1,48 @@
+/* water.h - how the water of a circuit settles in one condition, and what that is worth to
+ * each part. Heads are piezometric, in m above the rig's datum. */
+#ifndef RT_WATER_H_SOLVE
+#define RT_WATER_H_SOLVE
+#include "solve/circuit.h"
+
+/* Takes over the temperature of the condition's water. */
+void water_prepare(struct circuit *circuit);
+
+/* Opens and shuts every valve as in a named condition (`resting`: as at standstill). Pilot
+ * valves are held shut until water_release_pilots() finds pressure enough across them. */
+void water_set_valves(struct circuit *circuit, bool resting);
+/* True when any pilot valve opened: the rest has to settle anew. */
+bool water_release_pilots(struct circuit *circuit);
+
+/* Flows and heads at the pumps' present speeds. False: nothing settled; the circuit says so. */
+bool water_solve(struct circuit *circuit);
+
+/* Share of the rated load that a pump takes from its motor at a speed, the other pumps at
+ * their frozen speeds, and its derivative by the speed. Remembered per speed. */
+double water_share(struct circuit *circuit, size_t pump, double speed, double *by_speed);
+/* Forgets what was remembered: the condition, a valve or another pump's speed changed. */
+void water_forget(struct circuit *circuit);
+
+/* Flow of all of a part's `count`, signed as its element or run; NAN when not known. */
+double water_flow_of_branch(const struct circuit *circuit, size_t branch);
+
+/* Loss of one element at a flow, m. */
+double water_element_drop(const struct circuit *circuit, const struct element *element, double flow,
+                          double *slope);
+
+/* Largest head at every node without flow: that of any tank and of pumps passed on the way,
+ * running at their present speeds or (`pumps` false) none. `except`: a branch that is no way,
+ * or NONE. NAN: no tank leads there. heads has node_count numbers. False: no memory. */
+bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double *heads);
+
+/* Height of a part for pressures: its own, its tank's, or the lowest of the water it joins. */
+double water_part_height(const struct circuit *circuit, size_t part);
+
+/* Writes the water side of a condition: as it flows, or (`no_flow`) standing. */
+void water_report(struct circuit *circuit, enum condition condition, bool no_flow);
+/* Highest pressures with the pumps' present speeds and a shut outlet. */
+void water_report_dead_end(struct circuit *circuit, enum condition condition);
+/* Heads at valves with no pump running. */
+void water_report_rest(struct circuit *circuit, enum condition condition);
+/* How long tanks take to run empty through each valve, at the mean water temperature. */
+void water_report_drains(struct circuit *circuit);
+#endif
