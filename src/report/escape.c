@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "document/scan.h"
-#include "report/report.h"
+#include "report/page.h"
 
 struct span {
     uint32_t first, last;
@@ -97,9 +97,14 @@ void escape_bad_bytes(struct text *out, const char *string)
     }
 }
 
-void escape_path(struct text *out, const char *path)
+const char *path_start(const char *path)
 {
     bool plain = path[0] == '/' || strncmp(path, "./", 2) == 0 || strncmp(path, "../", 3) == 0;
-    text_add(out, plain ? "" : "./");
+    return plain ? "" : "./";
+}
+
+void escape_path(struct text *out, const char *path)
+{
+    text_add(out, path_start(path));
     escape_terminal(out, path);
 }

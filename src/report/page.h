@@ -33,6 +33,9 @@ void page_strong(struct page *page, const char *raw);
 /* How many columns escaped text takes: code points. */
 unsigned page_width(const char *clean);
 
+/* What goes before a path so that its line does not begin with text of others: "./" or nothing. */
+const char *path_start(const char *path);
+
 const char *report_plural(size_t count); /* "" or "s" */
 /* "3 errors, 1 caution", leaving out what there is none of; "" for nothing. */
 void report_counts(struct text *out, const size_t by_level[LEVEL_COUNT]);

@@ -187,7 +187,9 @@ static void add_section(struct text_report *report, enum level level)
         return;
     snprintf(heading, sizeof heading, "%zu %s%s", count, level_name(level), report_plural(count));
     page_level(page, level, heading);
-    text_print(page->out, " - %s\n\n", section_words[level]);
+    text_add(page->out, " - ");
+    page_flow(page, page_width(heading) + 3, ITEM, section_words[level]);
+    text_add(page->out, "\n");
     add_findings(report, level, false);
 }
 
@@ -209,15 +211,17 @@ static void add_heading(struct text_report *report)
     text_add(page->out, "Rig: ");
     page_strong(page, rig->name[0] ? rig->name : "without a name");
     text_add(page->out, "\nin   ");
-    escape_path(page->out, rig->file);
+    text_print(&page->words, "%s%s", path_start(rig->file), rig->file);
     if (rig->rig) {
         size_t own = rig->rig->part_count > 2 ? rig->rig->part_count - 2 : 0; /* not site and rig */
         const char *practice = practice_name(rig->rig->practice);
-        text_print(page->out, "; %zu part%s, cables and pipes counted", own, report_plural(own));
+        text_print(&page->words, "; %zu part%s, cables and pipes counted", own,
+                   report_plural(own));
         if (practice)
-            text_print(page->out, "; wiring practice %s", practice);
+            text_print(&page->words, "; wiring practice %s", practice);
     }
-    text_add(page->out, "\n\n");
+    page_flow_words(page, 5, 5);
+    text_add(page->out, "\n");
 }
 
 /* ---- what it all comes to ---- */
