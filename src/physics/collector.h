@@ -1,7 +1,6 @@
 /* collector.h - the heat that a solar collector gives to the water in it. Knows
  * nothing of tubes, tanks or days. Temperatures in degC, sun in the collector's
- * plane in W/m2, flow per area in kg/s m2, at
- * least 0. A NAN in gives a NAN out. */
+ * plane in W/m2, flow per area in kg/s m2, at least 0. A NAN in gives a NAN out. */
 #ifndef RT_COLLECTOR_H
 #define RT_COLLECTOR_H
 
