@@ -176,38 +176,59 @@ static bool inch_follows(const char *text, unsigned short end)
     return length == 0 || is_keyword(at, length);
 }
 
+/* A unit from start to end; not when a point follows: 12 V/m.length divides by a part's length. */
+static bool is_unit(const char *text, unsigned short start, unsigned short end)
+{
+    struct unit unit;
+    bool role = text[end] == '.' && is_letter(text + end + 1);
+    return !role && unit_find(text + start, (size_t)(end - start), &unit);
+}
+
+static unsigned short end_of_letters(const char *text, unsigned short at)
+{
+    while (is_letter(text + at) || is_digit(text[at]))
+        at++;
+    return at;
+}
+
+#define UNIT_PARTS 6
+
+/* Where a unit that begins at `at` may end: behind each part of "kg/s per m2". */
+static size_t unit_ends(const char *text, unsigned short at, unsigned short ends[UNIT_PARTS])
+{
+    size_t count = 0;
+    while (count < UNIT_PARTS) {
+        unsigned short end = text[at] == '%' ? (unsigned short)(at + 1) : end_of_letters(text, at);
+        if (end == at || (count > 0 && is_keyword(text + at, (size_t)(end - at))))
+            break;
+        ends[count++] = end;
+        bool joined = text[end] == '/' || text[end] == ' ';
+        if (!joined || !is_letter(text + end + 1))
+            break;
+        at = (unsigned short)(end + 1);
+    }
+    return count;
+}
+
 unsigned short token_unit(const char *text, unsigned short from)
 {
     unsigned short start = from;
     while (is_space(text + start))
         start++;
-    if (text[start] == '%') {
-        unsigned short end = (unsigned short)(start + 1);
-        struct unit unit;
-        unsigned short wide = end;
-        if (text[end] == '/' && is_letter(text + end + 1))
-            wide = end_of_name(text, (unsigned short)(end + 1));
-        return wide > end && unit_find(text + start, (size_t)(wide - start), &unit) ? wide : end;
-    }
-    if (!is_letter(text + start))
+    unsigned short body = start; /* "1/h" and "/h" begin with a stroke */
+    body = (unsigned short)(body + (text[body] == '1' && text[body + 1] == '/'));
+    body = (unsigned short)(body + (text[body] == '/'));
+    if ((text[body] != '%' && !is_letter(text + body)) || (body > start && start == from))
         return from;
-    unsigned short ends[8]; /* after each part of a quotient */
-    size_t count = 0;
-    unsigned short end = start;
-    do {
-        end = (unsigned short)(end + (count > 0));
-        while (is_letter(text + end) || is_digit(text[end]))
-            end++;
-        ends[count++] = end;
-    } while (count < 8 && text[end] == '/' && is_letter(text + end + 1));
-    if (is_keyword(text + start, (size_t)(ends[0] - start)) &&
-        (text[start] != 'i' || text[start + 1] != 'n' || !inch_follows(text, ends[0])))
+    unsigned short ends[UNIT_PARTS];
+    size_t count = unit_ends(text, body, ends);
+    if (body == start && is_keyword(text + start, (size_t)(ends[0] - start)) &&
+        (strncmp(text + start, "in", 2) != 0 || !inch_follows(text, ends[0])))
         return from;
-    struct unit unit;
-    for (size_t i = count; i-- > 1;) /* the longest that is a unit: 12 V/pump.current divides */
-        if (unit_find(text + start, (size_t)(ends[i] - start), &unit))
+    for (size_t i = count; i-- > 0;) /* the longest that is a unit */
+        if (is_unit(text, start, ends[i]))
             return ends[i];
-    return ends[0];
+    return body == start ? ends[0] : from;
 }
 
 static bool take(struct compiler *compiler, enum token_kind kind, unsigned short start,

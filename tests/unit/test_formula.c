@@ -140,14 +140,14 @@ static const struct kind *const both_loads[] = {&kinds[PUMP], &kinds[VALVE]};
 static const struct formula_role roles[] = {
     {"pump", &one[PUMP], 1},       {"fuse", &one[FUSE], 1}, {"cable", &one[CABLE], 1},
     {"valve", &one[VALVE], 1},     {"tank", &one[TANK], 1}, {"load", both_loads, 2},
-    {"pump-coil", &one[CABLE], 1}, {"nobody", NULL, 0},
+    {"pump-coil", &one[CABLE], 1}, {"nobody", NULL, 0},     {"m", &one[CABLE], 1},
 };
 static const struct formula_scope scope = {
     .store = &store, .roles = roles, .role_count = COUNT(roles), .relations = relations};
 
 /* Parts 0 .. 4 stand for the roles; 5 is a second pump; the load role is the valve, pump-coil the
  * cable. */
-static const size_t parts[] = {0, 1, 2, 3, 4, 3, 2, SIZE_MAX};
+static const size_t parts[] = {0, 1, 2, 3, 4, 3, 2, SIZE_MAX, 2};
 static const struct kind *const part_kinds[] = {&kinds[PUMP],  &kinds[FUSE], &kinds[CABLE],
                                                 &kinds[VALVE], &kinds[TANK], &kinds[PUMP]};
 static const char *const part_ids[] = {"lift", "f1", "lift-run", "drain", "drum", "spare"};
@@ -528,6 +528,23 @@ static void values(void **state)
         {"1e3 L/h", {{0}}, 1.0 / 3600.0, ORIGIN_GIVEN},
         {"sqrt(2) * sqrt(2)", {{0}}, 2.0, ORIGIN_GIVEN},
         {"exp(ln(5))", {{0}}, 5.0, ORIGIN_GIVEN},
+        /* units of several words, and strokes that divide */
+        {"3600 1/h", {{0}}, 1.0, ORIGIN_GIVEN},
+        {"3600 /h", {{0}}, 1.0, ORIGIN_GIVEN},
+        {"3600 per h", {{0}}, 1.0, ORIGIN_GIVEN},
+        {"2 kg/s per m2", {{0}}, 2.0, ORIGIN_GIVEN},
+        {"12 V DC", {{0}}, 12.0, ORIGIN_GIVEN},
+        {"12 V/2 A", {{0}}, 6.0, ORIGIN_GIVEN},
+        {"12 V / 2", {{0}}, 6.0, ORIGIN_GIVEN},
+        {"12/pump.count", {PUMP_IS(PUMP_COUNT_, "3")}, 4.0, ORIGIN_GIVEN},
+        {"12 /pump.count", {PUMP_IS(PUMP_COUNT_, "3")}, 4.0, ORIGIN_GIVEN},
+        {"12 V/pump.count", {PUMP_IS(PUMP_COUNT_, "3")}, 4.0, ORIGIN_GIVEN},
+        {"12 / 1/3", {{0}}, 4.0, ORIGIN_GIVEN},
+        {"12 m/m.length", {{2, CABLE_LENGTH, "3 m", ANY}}, 4.0, ORIGIN_GIVEN},
+        {"30 degC + 2 K else 3 degC", {{0}}, 32.0, ORIGIN_GIVEN},
+        {"12 in / 1 ft", {{0}}, 1.0, ORIGIN_GIVEN},
+        {"3 %/K * 2 K", {{0}}, 0.06, ORIGIN_GIVEN},
+        {"3 %+3%", {{0}}, 0.06, ORIGIN_GIVEN},
         {"abs(3 V - 5 V)", {{0}}, 2.0, ORIGIN_GIVEN},
         {"min(3 V, 2 V, 4 V)", {{0}}, 2.0, ORIGIN_GIVEN},
         {"max(3 V, 2 V, 4 V)", {{0}}, 4.0, ORIGIN_GIVEN},
