@@ -1,0 +1,220 @@
+/* missing.c - which figures keep a solved attribute unknown: those of its part,
+ * and, for what depends on the whole circuit, those of every part that is joined
+ * to it by wire or by water. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "solve/solve.h"
+
+enum where { OWN, WIRES, WATER, BOTH };
+
+static const struct required {
+    const char *kind;
+    enum where where;
+    const char *figures;
+} required[] = {
+#define REQUIRED(kind, where, figures) {kind, where, figures},
+#include "solve/required.def"
+#undef REQUIRED
+};
+
+/* Results that rest on the part's own figures alone. */
+static const char *const own_results[] = {
+    "ampacity",      "resistance",  "open_voltage",           "short_current",
+    "mpp_voltage",   "mpp_current", "mpp_power",              "cell_temperature",
+    "reverse_current", "standstill_temperature", "charge_voltage", "empty_voltage",
+    "usable_energy", "air_now",     "sun_now"};
+
+struct gaps {
+    struct solve_gap *at;
+    size_t count, room;
+};
+
+static bool is_own_result(const char *attribute)
+{
+    for (size_t i = 0; i < sizeof own_results / sizeof *own_results; i++)
+        if (strcmp(own_results[i], attribute) == 0)
+            return true;
+    return false;
+}
+
+/* The attribute named in name[0..length), or -1. */
+static int named_attribute(const struct kind *kind, const char *name, size_t length)
+{
+    for (size_t i = 0; i < kind->attribute_count; i++)
+        if (strlen(kind->attributes[i].name) == length &&
+            strncmp(kind->attributes[i].name, name, length) == 0)
+            return (int)i;
+    return -1;
+}
+
+static void note(struct gaps *gaps, size_t part, const char *attribute)
+{
+    for (size_t i = 0; i < gaps->count; i++)
+        if (gaps->at[i].part == part && strcmp(gaps->at[i].attribute, attribute) == 0)
+            return;
+    if (gaps->count < gaps->room)
+        gaps->at[gaps->count++] = (struct solve_gap){part, attribute};
+}
+
+/* How many of the figures of one way ("max_head+max_flow", up to `|`) lack; notes them when `gaps` is given. */
+static size_t count_lacking(const struct rig *rig, size_t index, const char *way, struct gaps *gaps)
+{
+    const struct part *part = &rig->parts[index];
+    size_t lacking = 0;
+    while (*way && *way != '|') {
+        size_t length = strcspn(way, "+|");
+        int attribute = named_attribute(part->kind, way, length);
+        if (attribute >= 0 && part->values[attribute].origin == ORIGIN_UNKNOWN) {
+            lacking++;
+            if (gaps)
+                note(gaps, index, part->kind->attributes[attribute].name);
+        }
+        way += length + (way[length] == '+');
+    }
+    return lacking;
+}
+
+/* Nothing when one of the ways is there; else what lacks of the way that lacks least. */
+static void check_required(const struct rig *rig, size_t index, const char *figures,
+                           struct gaps *gaps)
+{
+    const char *best = figures;
+    size_t least = SIZE_MAX;
+    for (const char *way = figures; way; way = strchr(way, '|') ? strchr(way, '|') + 1 : NULL) {
+        size_t lacking = count_lacking(rig, index, way, NULL);
+        if (lacking < least) {
+            least = lacking;
+            best = way;
+        }
+    }
+    if (least)
+        count_lacking(rig, index, best, gaps);
+}
+
+/* A pipe without any figure joins its ends; a hose has at least one. */
+static bool is_plain_joint(const struct part *part)
+{
+    static const char *const figures[] = {"bore", "length", "material", "outside"};
+    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
+        const struct part_value *value = part_value(part, figures[i]);
+        if (value && value->origin != ORIGIN_UNKNOWN)
+            return false;
+    }
+    return true;
+}
+
+static void check_part(const struct rig *rig, size_t index, bool own, bool wires, bool water,
+                       struct gaps *gaps)
+{
+    const struct part *part = &rig->parts[index];
+    if (strcmp(part->kind->name, "pipe") == 0 && is_plain_joint(part))
+        return;
+    for (size_t i = 0; i < sizeof required / sizeof *required; i++) {
+        const struct required *one = &required[i];
+        bool asked = own || one->where == BOTH || (wires && one->where == WIRES) ||
+                     (water && one->where == WATER);
+        if (asked && strcmp(one->kind, part->kind->name) == 0)
+            check_required(rig, index, one->figures, gaps);
+    }
+}
+
+/* ---- the circuit of a part ---- */
+
+struct reach {
+    const struct rig *rig;
+    bool *wires, *water; /* parts reached by cable, by pipe */
+    size_t *queue;
+    size_t count;
+};
+
+static bool is_kind(const struct rig *rig, size_t part, const char *kind)
+{
+    return strcmp(rig->parts[part].kind->name, kind) == 0;
+}
+
+static void enter(struct reach *reach, size_t part, bool wires, bool water)
+{
+    if (part == NO_PART || ((reach->wires[part] || !wires) && (reach->water[part] || !water)))
+        return;
+    reach->wires[part] = reach->wires[part] || wires;
+    reach->water[part] = reach->water[part] || water;
+    reach->queue[reach->count++] = part;
+}
+
+static void enter_run(struct reach *reach, size_t run, bool wires)
+{
+    const struct part *part = &reach->rig->parts[run];
+    enter(reach, run, wires, !wires);
+    enter(reach, part->from, wires, !wires);
+    enter(reach, part->to, wires, !wires);
+    for (size_t i = 0; i < part->through_count; i++)
+        enter(reach, part->through[i].part, wires, !wires);
+}
+
+static void enter_runs(struct reach *reach, size_t part, const char *relation)
+{
+    const size_t *runs;
+    size_t count = rig_related(reach->rig, part, relation, &runs);
+    for (size_t i = 0; i < count; i++) {
+        bool cable = is_kind(reach->rig, runs[i], "cable");
+        if (!cable && !is_kind(reach->rig, runs[i], "pipe"))
+            continue;
+        /* A pump's current rests on its water and its flow on its current; water ends at tanks. */
+        bool goes = cable ? reach->wires[part] || is_kind(reach->rig, part, "pump")
+                          : !is_kind(reach->rig, part, "tank") &&
+                                (reach->water[part] || is_kind(reach->rig, part, "pump"));
+        if (goes)
+            enter_run(reach, runs[i], cable);
+    }
+}
+
+static void flood(struct reach *reach, size_t start)
+{
+    const char *kind = reach->rig->parts[start].kind->name;
+    bool wires = strcmp(kind, "pipe") != 0 && !kind_is(reach->rig->parts[start].kind, "water-part");
+    if (strcmp(kind, "pump") == 0)
+        wires = true;
+    bool cable = strcmp(kind, "cable") == 0, pipe = strcmp(kind, "pipe") == 0;
+    if (cable || pipe)
+        enter_run(reach, start, cable);
+    else
+        enter(reach, start, wires, !wires || strcmp(kind, "pump") == 0);
+    for (size_t i = 0; i < reach->count; i++) {
+        enter_runs(reach, reach->queue[i], "touched-by");
+        enter_runs(reach, reach->queue[i], "sits-in");
+    }
+}
+
+/* False when memory ran out. */
+static bool check_circuit(const struct rig *rig, size_t part, struct gaps *gaps)
+{
+    struct reach reach = {.rig = rig,
+                          .wires = calloc(rig->part_count, sizeof(bool)),
+                          .water = calloc(rig->part_count, sizeof(bool)),
+                          .queue = calloc(2 * rig->part_count, sizeof(size_t))};
+    bool sound = reach.wires && reach.water && reach.queue;
+    if (sound) {
+        flood(&reach, part);
+        for (size_t i = 0; i < rig->part_count; i++)
+            if (reach.wires[i] || reach.water[i])
+                check_part(rig, i, false, reach.wires[i], reach.water[i], gaps);
+    }
+    free(reach.wires);
+    free(reach.water);
+    free(reach.queue);
+    return sound;
+}
+
+size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
+                     struct solve_gap *out, size_t room)
+{
+    (void)condition;
+    struct gaps gaps = {out, 0, room};
+    check_part(rig, part, true, true, true, &gaps);
+    if (is_own_result(rig->parts[part].kind->attributes[attribute].name))
+        return gaps.count;
+    if (!check_circuit(rig, part, &gaps) && !gaps.count)
+        note(&gaps, part, rig->parts[part].kind->attributes[attribute].name);
+    return gaps.count;
+}
