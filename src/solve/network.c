@@ -471,8 +471,11 @@ enum network_end network_solve(struct network *network)
         if (!read_laws(network) || !newton_step(network))
             return network->common.status == KLU_OUT_OF_MEMORY ? NETWORK_NO_MEMORY
                                                                : NETWORK_UNSETTLED;
-        /* a first step from flows that do not balance has to be taken whole */
-        double share = balanced ? search(network) : 1.0;
+        /* A first step from flows that do not balance has to be taken whole; so may one that is
+         * nothing but rounding, along which the search could see no content fall. */
+        bool rounding = largest_step(network) <=
+                        fmax(1e-13 * largest_flow(network), 1e-9 * network->scale);
+        double share = balanced && !rounding ? search(network) : 1.0;
         balanced = true;
         for (size_t b = 0; b < network->branch_count; b++)
             network->flow[b] += share * network->step[b];

@@ -223,12 +223,57 @@ static void large_grid(void **state)
     network_drop(network);
 }
 
+/* A push less a square: a pump. */
+struct square_pump {
+    double push, r;
+};
+
+static double pump_law(const void *context, double flow, double *slope)
+{
+    const struct square_pump *pump = context;
+    *slope = 2.0 * pump->r * fabs(flow);
+    return pump->r * flow * fabs(flow) - pump->push;
+}
+
+/* Water that has to rise by `lift` and can't come back. */
+static double rise_law(const void *context, double flow, double *slope)
+{
+    double lift = *(const double *)context;
+    *slope = flow < 0.0 ? VALVE_SHUT_SLOPE_S_M2 : 0.0;
+    return flow < 0.0 ? lift + VALVE_SHUT_SLOPE_S_M2 * flow : lift;
+}
+
+/* A strainer, a pump and a free end above the water: where the pump does not reach it, all that is
+ * left to settle is rounding, and it must settle. Where it does: push - lift = (r1 + r2) Q2. */
+static void pump_below_and_above_its_lift(void **state)
+{
+    (void)state;
+    const double strainer = 1.4e7, lift = 0.55;
+    struct square_pump pump = { 0.0, 2e8 };
+    struct network *network = network_new(3, 3);
+    assert_non_null(network);
+    network_join(network, 0, 0, 1, square_law, &strainer);
+    network_join(network, 1, 1, 2, pump_law, &pump);
+    network_join(network, 2, 2, 0, rise_law, &lift);
+    network_fix(network, 0, true);
+    assert_int_equal(network_order(network), OUTCOME_OK);
+    network_set_scale(network, 1e-9, 100.0);
+    network_set_effort(network, 0, 0.4);
+    for (int step = 0; step < 900; step++) {
+        pump.push = 0.001 * step + 0.0005;
+        assert_int_equal(network_solve(network), NETWORK_SETTLED);
+        double past = fmax(0.0, pump.push - lift);
+        assert_close(network_flow(network, 1), sqrt(past / (strainer + pump.r)), 1e-12);
+    }
+    network_drop(network);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(parallel_pipes), cmocka_unit_test(two_loops),
         cmocka_unit_test(steep_and_flat_laws), cmocka_unit_test(closed_ring),
-        cmocka_unit_test(large_grid),
+        cmocka_unit_test(large_grid), cmocka_unit_test(pump_below_and_above_its_lift),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
