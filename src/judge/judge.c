@@ -10,6 +10,7 @@
 #include "solve/solve.h"
 
 #define NEED_RULE "need.is-met" /* stands for each line under `needs:` */
+#define LIST_FAMILY "list."     /* rules about the list as a whole: not asked of half a list */
 #define GAPS_MAX 16             /* figures that one question can ask for */
 
 struct gaps {
@@ -291,7 +292,7 @@ static void tell_promise(struct judge *judge, const struct compiled_rule *rule, 
     finding->from = rule->rule;
     finding->has_condition = (rule->every || rule->one) && promise->level != LEVEL_REMINDER;
     finding->condition = promise->condition;
-    place_finding(judge, finding, parts, rule->role_count);
+    place_finding(judge, finding, parts, rule->pair_count);
     add_values(judge, finding, rule, parts, &promise->uses);
     if (promise->failed) {
         tell_failure(judge, rule, parts, promise, finding);
@@ -305,8 +306,20 @@ static void tell_promise(struct judge *judge, const struct compiled_rule *rule, 
     finding->accepted = find_accept(judge, finding);
 }
 
-static void judge_pair(struct judge *judge, const struct compiled_rule *rule, const size_t *parts)
+/* The parts of all the rule's roles: the pairing's, then the place and the rig. */
+static void fill_roles(const struct judge *judge, const struct compiled_rule *rule, const size_t *pair,
+                       size_t *parts)
 {
+    for (size_t i = 0; i < rule->role_count; i++) {
+        bool site = strcmp(rule->roles[i].name, "site") == 0;
+        parts[i] = i < rule->pair_count ? pair[i] : site ? judge->rig->site : judge->rig->whole;
+    }
+}
+
+static void judge_pair(struct judge *judge, const struct compiled_rule *rule, const size_t *pair)
+{
+    size_t parts[RULE_ROLES_MAX];
+    fill_roles(judge, rule, pair, parts);
     struct promise promise =
         promise_judge(rule, &judge->world, parts, judge->options->one_condition,
                       judge->options->condition, use_is_missing, judge->rig);
@@ -320,7 +333,7 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
 
 static void judge_subject(struct judge *judge, const struct compiled_rule *rule, size_t subject)
 {
-    if (rule->role_count == 1) {
+    if (rule->pair_count == 1) {
         judge_pair(judge, rule, &subject);
         return;
     }
@@ -338,6 +351,8 @@ static bool is_wanted(const struct judge *judge, const struct rule *rule)
 {
     const char *only = judge->options->only;
     if (rule->practice != PRACTICE_ANY && rule->practice != judge->rig->practice)
+        return false;
+    if (judge->rig->damaged && strncmp(rule->name, LIST_FAMILY, strlen(LIST_FAMILY)) == 0)
         return false;
     if (!only)
         return true;

@@ -9,7 +9,7 @@
 #include "judge/rulebook.h"
 #include "store/value_read.h"
 
-#define STAGE_PARTS_MAX 8
+#define STAGE_PARTS_MAX 8 /* RULE_ROLES_MAX and some beside */
 #define STAGE_VALUES_MAX 64
 
 struct stage_part {
@@ -209,7 +209,7 @@ static const char *outcome_word(const struct promise *promise)
 
 static struct proof_result run_proof(struct stage *stage, const struct rule_proof *proof)
 {
-    static const size_t parts[2] = {0, 1};
+    static const size_t parts[RULE_ROLES_MAX] = {0, 1, 2, 3};
     const struct formula_world world = {.data = stage, .value = stage_value, .kind = stage_kind,
                                         .id = stage_id, .related = stage_related};
     struct promise promise = promise_judge(stage->rule, &world, parts, false,

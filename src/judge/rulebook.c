@@ -88,7 +88,7 @@ static void compile_pairing(struct compiling *compiling, const struct rule *rule
         return;
     }
     find_role(compiling, word[0], rule->pairing.at, &out->roles[0]);
-    out->role_count = 1;
+    out->pair_count = 1;
     if (count == 1)
         return;
     if (!is_relation(word[1]))
@@ -97,7 +97,18 @@ static void compile_pairing(struct compiling *compiling, const struct rule *rule
     find_role(compiling, word[2], rule->pairing.at, &out->roles[1]);
     if (strcmp(word[0], word[2]) == 0)
         out->roles[1].name = "other";
-    out->role_count = 2;
+    out->pair_count = 2;
+}
+
+/* The place and the rig as a whole can be named in every rule. */
+static void add_common_roles(struct compiling *compiling, const struct rule *rule,
+                             struct compiled_rule *out)
+{
+    static const char *const common[] = {"site", "rig"};
+    out->role_count = out->pair_count;
+    for (size_t i = 0; i < 2 && !compiling->failed; i++)
+        if (strcmp(out->roles[0].name, common[i]) != 0)
+            find_role(compiling, common[i], rule->pairing.at, &out->roles[out->role_count++]);
 }
 
 static void compile_under(struct compiling *compiling, const struct rule *rule,
@@ -174,6 +185,8 @@ static void compile_rule(struct compiling *compiling, const struct rule *rule,
     check_whole(compiling, rule);
     compile_pairing(compiling, rule, out);
     compile_under(compiling, rule, out);
+    if (!compiling->failed)
+        add_common_roles(compiling, rule, out);
     if (compiling->failed)
         return;
     struct formula_scope scope = {.store = compiling->store, .roles = out->roles,

@@ -3,10 +3,14 @@
 #define RT_RULEBOOK_H
 #include "judge/judge.h"
 
+#define RULE_ROLES_MAX 4
+
 struct compiled_rule {
     const struct rule *rule;
-    struct formula_role roles[2]; /* the pairing's; one of the same name twice: the second is `other` */
-    size_t role_count;
+    /* The pairing's one or two (one of the same name twice: the second is `other`), then `site` and `rig`. */
+    struct formula_role roles[RULE_ROLES_MAX];
+    size_t pair_count; /* roles of the pairing */
+    size_t role_count; /* all of them */
     const char *relation; /* of a pairing of two */
     bool every;           /* judged under every condition */
     bool one;             /* or under one: */

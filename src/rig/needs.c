@@ -3,6 +3,8 @@
 
 #include "rig/read.h"
 
+#define NEEDS_MAX 200 /* a need may go over all parts, so their number is bounded */
+
 /* Every part of the rig may be named in a need. */
 static bool all_roles(struct reading *reading, struct formula_role **roles, size_t **parts)
 {
@@ -36,6 +38,11 @@ bool read_needs(struct reading *reading, const struct node *list)
                                         .relations = relation_words};
     for (size_t i = 0; i < list->count; i++) {
         const struct node *item = list->items[i];
+        if (i == NEEDS_MAX) {
+            diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS, item->at,
+                            "a rig may state %d needs; the rest is not read.", NEEDS_MAX);
+            break;
+        }
         if (item->type != NODE_SCALAR || item->empty) {
             diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS, item->at,
                             "a need is a formula, such as `pump.flow >= 60 L/h at bright-noon`.");

@@ -43,6 +43,8 @@ static bool is_id(const char *text)
 /* The text of a scalar that must be there; else NULL and a complaint. */
 static const char *scalar_text(struct reading *reading, const struct node *node, const char *what)
 {
+    if (node->damaged)
+        return NULL; /* told already */
     if (node->type == NODE_SCALAR && !node->empty)
         return node->text;
     complain(reading, TOPIC_READS, node->at, "%s should be a single word or text here.", what);
@@ -53,7 +55,8 @@ static bool mapping_or_complain(struct reading *reading, const struct node *node
 {
     if (node->type == NODE_MAPPING)
         return true;
-    complain(reading, TOPIC_READS, node->at, "%s should be a list of `name: value` lines.", what);
+    if (!node->damaged)
+        complain(reading, TOPIC_READS, node->at, "%s should be a list of `name: value` lines.", what);
     return false;
 }
 
@@ -638,6 +641,12 @@ static const struct node *value_of(const struct node *root, const char *key)
     return pair && !(pair->value->type == NODE_SCALAR && pair->value->empty) ? pair->value : NULL;
 }
 
+/* A `parts:` of the wrong shape gets a message of its own. */
+static bool has_parts(const struct node *parts)
+{
+    return parts && (parts->type != NODE_MAPPING || parts->count > 0);
+}
+
 static bool read_root(struct reading *reading, const struct node *root)
 {
     struct rig *rig = reading->rig;
@@ -648,9 +657,9 @@ static bool read_root(struct reading *reading, const struct node *root)
     rig->name = name ? scalar_text(reading, name, "name") : NULL;
     if (!rig->name)
         rig->name = "";
-    if (!parts)
-        complain(reading, TOPIC_READS, root->at, "this file lists no %s: there is nothing to judge.",
-                 "parts");
+    if (!has_parts(parts))
+        complain(reading, TOPIC_READS, parts ? parts->at : root->at,
+                 "this file lists no %s: there is nothing to judge.", "parts");
     if ((parts && !read_parts(reading, parts)) ||
         (cables && !read_runs(reading, parts, cables, "cable", "cables")) ||
         (pipes && !read_runs(reading, parts, pipes, "pipe", "pipes")) ||
@@ -683,7 +692,7 @@ static enum outcome read_tree(struct arena *arena, const struct store *store,
     if (!rig)
         return OUTCOME_NO_MEMORY;
     *rig = (struct rig){.arena = arena, .store = store, .file = file, .name = "",
-                        .names = names_new(arena)};
+                        .names = names_new(arena), .damaged = root->damaged};
     struct reading reading = {.arena = arena, .rig = rig, .defaults = defaults,
                               .diagnostics = diagnostics, .pairs = names_new(arena),
                               .searches_left = 50};
@@ -697,7 +706,7 @@ static enum outcome read_tree(struct arena *arena, const struct store *store,
     if (!read_root(&reading, root))
         return OUTCOME_NO_MEMORY;
     *out = rig;
-    return value_of(root, "parts") ? OUTCOME_OK : OUTCOME_REFUSED;
+    return has_parts(value_of(root, "parts")) ? OUTCOME_OK : OUTCOME_REFUSED;
 }
 
 enum outcome rig_read_bytes(struct arena *arena, const struct store *store,

@@ -71,6 +71,7 @@ struct rig {
     const struct store *store;
     const char *file; /* as shown */
     const char *name;
+    bool damaged; /* part of the file could not be read: what seems unused may be used there */
     enum practice practice;
     struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site` and `rig` */
     size_t part_count;
