@@ -29,7 +29,7 @@ static enum ending print_figures(const struct options *options, const struct rep
     report_figures(&text, options->format == REPORT_JSON, &style, rig->rig);
     bool well = deliver(&text);
     text_drop(&text);
-    if (!well)
+    if (!well || !report_is_whole(rig))
         return ENDING_UNABLE;
     return has_mistakes(&rig->judgement) ? ENDING_FINDINGS : ENDING_CLEAN;
 }

@@ -45,14 +45,17 @@ static enum outcome prove_rule(struct arena *arena, const struct rulebook *book,
 
 static void add_sum(struct proving *proving)
 {
-    text_print(&proving->text, "%zu proofs of %zu rules: ", proving->proofs, proving->rules);
+    struct text *text = &proving->text;
+    text_print(text, "%zu proof%s of %zu rule%s: ", proving->proofs,
+               proving->proofs == 1 ? "" : "s", proving->rules, proving->rules == 1 ? "" : "s");
     if (proving->wrong)
-        text_print(&proving->text, "%zu come out otherwise than written", proving->wrong);
+        text_print(text, "%zu otherwise than written", proving->wrong);
     else
-        text_add(&proving->text, "all come out as written");
+        text_add(text, "all as written");
     if (proving->lacking)
-        text_print(&proving->text, "; %zu rules lack a proof", proving->lacking);
-    text_add(&proving->text, ".\n");
+        text_print(text, "; %zu rule%s without all the proofs that are due", proving->lacking,
+                   proving->lacking == 1 ? "" : "s");
+    text_add(text, ".\n");
 }
 
 static enum ending prove_store(const struct options *options, struct arena *arena,

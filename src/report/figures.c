@@ -42,8 +42,10 @@ static bool has_meaning_somewhere(const struct part *part, size_t index)
 
 static void build_origin(struct text *words, const struct part *part, const struct part_value *value)
 {
-    if (value->origin == ORIGIN_GIVEN)
+    if (value->origin == ORIGIN_GIVEN && value->at.line)
         text_print(words, "given, line %u", value->at.line);
+    else if (value->origin == ORIGIN_GIVEN)
+        text_add(words, "given");
     else if (value->origin == ORIGIN_LISTED)
         text_print(words, "listed, %s", part->entry ? part->entry->name : "catalogue");
     else
@@ -124,6 +126,16 @@ struct table {
     unsigned first; /* width of the first column */
 };
 
+/* What is left of a sum that comes to nothing: shown as 0. */
+static double without_rest(const struct part_value *value, double number)
+{
+    double largest = 0.0;
+    for (unsigned c = 0; c < CONDITION_COUNT; c++)
+        if (fabs(value->solved[c]) > largest)
+            largest = fabs(value->solved[c]);
+    return fabs(number) < 1e-9 * largest ? 0.0 : number;
+}
+
 /* A cell's text into page->clean: the number alone, its unit stands with the name. */
 static const char *cell(struct table *table, size_t index, enum condition condition)
 {
@@ -131,8 +143,9 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     const struct attribute *attribute = &table->part->kind->attributes[index];
     struct value value;
     text_clear(&page->clean);
+    const struct part_value *known = &table->part->values[index];
     if (is_in(table->part, index, condition) &&
-        solved_value(attribute, table->part->values[index].solved[condition], &value)) {
+        solved_value(attribute, without_rest(known, known->solved[condition]), &value)) {
         value_print(&page->clean, &value, attribute->unit);
         char *blank = page->clean.length ? strchr(page->clean.bytes, ' ') : NULL;
         if (blank)
@@ -288,6 +301,9 @@ static void figures_text(struct text *out, const struct report_style *style, con
     text_add(out, "\nin ");
     escape_path(out, rig->file);
     text_add(out, "\n");
+    page_flow(&page, 0, 0,
+              "given: in the rig file. listed: in the catalogue, under the entry named. assumed: by "
+              "nobody's word, for the reason told. solved: worked out. A dash: no meaning there.");
     for (size_t i = 0; i < rig->part_count; i++)
         add_part(&page, rig, i);
     page_end(&page);

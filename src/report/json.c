@@ -105,6 +105,7 @@ static json_t *json_finding(struct jotter *jotter, const struct report_rig *rig,
             finding->has_margin ? jot_number(jotter, finding->margin) : json_null());
     jot_set(jotter, item, "working", jot_lines(jotter, finding->working ? finding->working : ""));
     jot_set(jotter, item, "values", json_values(jotter, finding));
+    jot_set(jotter, item, "why", jot_string(jotter, finding->from ? finding->from->because : NULL));
     jot_set(jotter, item, "mend", jot_string(jotter, finding->mend));
     jot_set(jotter, item, "missing", json_strings(jotter, finding->missing, finding->missing_count));
     jot_set(jotter, item, "sources", json_sources(jotter, rig, finding->from));
@@ -132,7 +133,7 @@ void json_add_rig(struct text *out, const struct report_style *style, const stru
         jot_set(&jotter, item, "file", jot_string(&jotter, rig->file));
         jot_set(&jotter, item, "name", jot_string(&jotter, rig->name));
         jot_set(&jotter, item, "practice", jot_string(&jotter, practice));
-        jot_set(&jotter, item, "readable", jot_bool(&jotter, rig->rig != NULL));
+        jot_set(&jotter, item, "readable", jot_bool(&jotter, report_is_whole(rig)));
         jot_set(&jotter, item, "verdict", jot_string(&jotter, report_verdict(&rig->judgement)));
         jot_set(&jotter, item, "counts", json_counts(&jotter, &rig->judgement));
         jot_set(&jotter, item, "findings_total",

@@ -59,12 +59,24 @@ const char *report_verdict(const struct judgement *judgement)
     return "clean";
 }
 
+bool report_is_whole(const struct report_rig *rig)
+{
+    for (size_t i = 0; rig->rig && i < rig->judgement.finding_count; i++) {
+        const struct finding *finding = &rig->judgement.findings[i];
+        if (!finding->from && finding->level == LEVEL_ERROR &&
+            strcmp(finding->rule, TOPIC_READS) == 0)
+            return false;
+    }
+    return rig->rig != NULL;
+}
+
 void report_sum_add(struct report_sum *sum, const struct report_rig *rig)
 {
     const struct judgement *judgement = &rig->judgement;
     sum->rigs++;
-    sum->unreadable += rig->rig == NULL;
-    sum->with_errors += rig->rig && judgement->by_level[LEVEL_ERROR];
+    bool whole = report_is_whole(rig);
+    sum->unreadable += !whole;
+    sum->with_errors += whole && judgement->by_level[LEVEL_ERROR];
     sum->promises += judgement->promises;
     sum->hold += judgement->hold;
     sum->accepted += judgement->accepted;

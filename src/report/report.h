@@ -26,6 +26,9 @@ struct report_style {
 /* The worst level of a judgement as a word: error, caution, question or clean. */
 const char *report_verdict(const struct judgement *judgement);
 
+/* Could the file be read from its first to its last word? If not, what was judged is not the rig that was meant. */
+bool report_is_whole(const struct report_rig *rig);
+
 /* Each report is begun, given the rigs one by one, in order, and ended: a thousand rigs need no more memory than one. */
 enum report_format { REPORT_TEXT, REPORT_LINES, REPORT_JSON, REPORT_FORMAT_COUNT };
 const char *report_format_name(enum report_format format); /* "text", "lines", "json" */
@@ -35,7 +38,8 @@ void report_begin(struct text *out, enum report_format format);
 void report_add(struct text *out, enum report_format format, const struct report_style *style,
                 const struct report_rig *rig, bool first);
 struct report_sum { /* over all rigs */
-    size_t rigs, unreadable, with_errors, promises, hold, by_level[LEVEL_COUNT], accepted;
+    size_t rigs, unreadable, with_errors; /* each rig is unreadable (not whole), or with errors, or neither */
+    size_t promises, hold, by_level[LEVEL_COUNT], accepted;
 };
 void report_sum_add(struct report_sum *sum, const struct report_rig *rig);
 void report_end(struct text *out, enum report_format format, const struct report_style *style,

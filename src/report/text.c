@@ -3,6 +3,7 @@
  * would do, the sum behind it, and why anyone promises it. Levels are words;
  * colour only repeats them. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "report/formats.h"
@@ -12,6 +13,7 @@ enum {
     ITEM = 2,    /* where "error 1" begins */
     BODY = 16,   /* where what is said of it begins */
     DETAIL = 25, /* where the text of a labelled detail begins */
+    DIVIDER = 72, /* width of what stands between two rigs */
 };
 
 static const char *const section_words[LEVEL_COUNT] = {
@@ -63,25 +65,37 @@ static void build_place(struct text_report *report, const struct place *place)
         text_add(words, "the file as a whole");
 }
 
-static void build_parts(struct text *words, const struct finding *finding)
+/* A mistake in the file: line and column. Else each part of the pairing with its line; the finding stands at
+ * the last of them, and `also` is the first. */
+static void build_where(struct text_report *report, const struct finding *finding)
 {
-    for (size_t i = 0; i < finding->part_count; i++)
-        text_print(words, "%s%s", i == 0 ? ": " : " and ", finding->parts[i]);
+    struct text *words = &report->page.words;
+    if (!finding->from || finding->part_count == 0) {
+        build_place(report, &finding->at);
+        if (finding->at.line)
+            text_print(words, ", column %u", finding->at.column);
+        if (finding->also.line) {
+            text_add(words, "; see also ");
+            build_place(report, &finding->also);
+        }
+        return;
+    }
+    bool apart = finding->part_count > 1 && finding->also.line != finding->at.line;
+    for (size_t i = 0; i < finding->part_count; i++) {
+        text_print(words, "%s%s", i ? " and " : "", finding->parts[i]);
+        if (i + 1 < finding->part_count && !apart)
+            continue;
+        text_add(words, " (");
+        build_place(report, i + 1 < finding->part_count ? &finding->also : &finding->at);
+        text_add(words, ")");
+    }
 }
 
 static void add_where(struct text_report *report, const struct finding *finding)
 {
-    struct text *words = &report->page.words;
-    build_place(report, &finding->at);
-    if (!finding->from && finding->at.line)
-        text_print(words, ", column %u", finding->at.column);
-    build_parts(words, finding);
-    if (finding->also.line) {
-        text_add(words, "; see also ");
-        build_place(report, &finding->also);
-    }
+    build_where(report, finding);
     if (finding->has_condition)
-        text_print(words, "; worst at %s", condition_name(finding->condition));
+        text_print(&report->page.words, "; worst at %s", condition_name(finding->condition));
     flow_built_detail(&report->page, "where");
 }
 
@@ -121,22 +135,38 @@ static void add_accepted(struct page *page, const struct accept *accept)
     flow_built_detail(page, "accepted");
 }
 
-static void add_reasons(struct text_report *report, const struct finding *finding)
+/* Whatever the rule says of itself has been said under an earlier finding of the section. */
+struct told {
+    const struct rule *rule;
+    size_t number; /* of that finding; 0: it has not been said yet */
+};
+
+static void add_reasons(struct text_report *report, const struct finding *finding,
+                        struct told told)
 {
     struct page *page = &report->page;
     if (finding->working && finding->working[0]) {
         page_label(page, BODY, DETAIL, "sum");
         page_lines(page, DETAIL, DETAIL, finding->working);
     }
-    if (finding->from && finding->from->because && finding->level != LEVEL_REMINDER)
+    if (!finding->from)
+        return;
+    if (told.number) {
+        text_print(&page->words, "as under %s %zu", level_name(finding->level), told.number);
+        flow_built_detail(page, finding->level == LEVEL_REMINDER ? "source" : "why");
+        return;
+    }
+    if (finding->from->because && finding->level != LEVEL_REMINDER)
         flow_prose_detail(page, "why", finding->from->because);
-    if (finding->from)
-        add_sources(report, finding->from);
+    add_sources(report, finding->from);
 }
 
-static void add_finding(struct text_report *report, const struct finding *finding, const char *label)
+static void add_finding(struct text_report *report, const struct finding *finding, size_t number,
+                        struct told told)
 {
     struct page *page = &report->page;
+    char label[64];
+    snprintf(label, sizeof label, "%s %zu", level_name(finding->level), number);
     page_pad(page, ITEM);
     page_level(page, finding->level, label);
     unsigned end = ITEM + page_width(label);
@@ -150,32 +180,63 @@ static void add_finding(struct text_report *report, const struct finding *findin
     if (page->style->brief)
         add_assumed(report, finding);
     else
-        add_reasons(report, finding);
+        add_reasons(report, finding, told);
     flow_detail(page, "promise", finding->rule);
     text_add(page->out, "\n");
 }
 
 /* ---- sections ---- */
 
-/* The findings of a section, mistakes in the file before the rest: they can be the cause of it. */
-static void add_findings(struct text_report *report, enum level level, bool accepted)
+struct section {
+    enum level level;
+    bool accepted;
+    struct told *told; /* by rule; room for REPORT_FINDINGS_MAX; NULL: every finding says all */
+    size_t told_count, number;
+};
+
+static bool is_in_section(const struct section *section, const struct finding *finding)
+{
+    return finding->level == section->level && (finding->accepted != NULL) == section->accepted;
+}
+
+/* Where the rule was told before; from now on it counts as told under this number. */
+static struct told find_told(struct section *section, const struct rule *rule, size_t number)
+{
+    for (size_t i = 0; section->told && i < section->told_count; i++)
+        if (section->told[i].rule == rule)
+            return section->told[i];
+    if (section->told && rule && section->told_count < REPORT_FINDINGS_MAX)
+        section->told[section->told_count++] = (struct told){rule, number};
+    return (struct told){0};
+}
+
+/* The findings of a section: mistakes in the file, or all others. */
+static void add_some(struct text_report *report, struct section *section, bool mistakes)
 {
     const struct judgement *judgement = &report->rig->judgement;
-    char label[64];
-    size_t number = 0;
-    for (unsigned pass = 0; pass < 2; pass++) {
-        for (size_t i = 0; i < judgement->finding_count; i++) {
-            const struct finding *finding = &judgement->findings[i];
-            if (finding->level != level || (finding->accepted != NULL) != accepted ||
-                (finding->from != NULL) != (pass == 1))
-                continue;
-            if (report->printed == REPORT_FINDINGS_MAX)
-                return;
-            report->printed++;
-            snprintf(label, sizeof label, "%s %zu", level_name(level), ++number);
-            add_finding(report, finding, label);
-        }
+    for (size_t i = 0; i < judgement->finding_count; i++) {
+        const struct finding *finding = &judgement->findings[i];
+        if (!is_in_section(section, finding) || (finding->from == NULL) != mistakes)
+            continue;
+        if (report->printed == REPORT_FINDINGS_MAX)
+            return;
+        report->printed++;
+        section->number++;
+        add_finding(report, finding, section->number,
+                    find_told(section, finding->from, section->number));
     }
+}
+
+/* Mistakes in the file go before the rest: they can be the cause of it. */
+static void add_findings(struct text_report *report, enum level level, bool accepted)
+{
+    struct section section = {.level = level, .accepted = accepted};
+    section.told = calloc(REPORT_FINDINGS_MAX, sizeof *section.told);
+    if (!section.told)
+        report->page.out->failed = true;
+    add_some(report, &section, true);
+    add_some(report, &section, false);
+    free(section.told);
 }
 
 static void add_section(struct text_report *report, enum level level)
@@ -209,7 +270,7 @@ static void add_heading(struct text_report *report)
     struct page *page = &report->page;
     const struct report_rig *rig = report->rig;
     text_add(page->out, "Rig: ");
-    page_strong(page, rig->name[0] ? rig->name : "without a name");
+    page_strong(page, rig->name[0] ? rig->name : rig->rig ? "without a name" : "can't be read");
     text_add(page->out, "\nin   ");
     text_print(&page->words, "%s%s", path_start(rig->file), rig->file);
     if (rig->rig) {
@@ -237,20 +298,21 @@ static size_t count_assumed(const struct rig *rig)
 
 static void build_sum(struct text *words, const struct judgement *judgement)
 {
-    text_print(words, "Of %zu promise%s %zu hold%s", judgement->promises,
-               report_plural(judgement->promises), judgement->hold, judgement->hold == 1 ? "s" : "");
     size_t left[LEVEL_COUNT];
+    size_t reminders = judgement->by_level[LEVEL_REMINDER];
     memcpy(left, judgement->by_level, sizeof left);
     left[LEVEL_REMINDER] = 0;
-    text_add(words, judgement->by_level[0] || judgement->by_level[1] || judgement->by_level[2] ? ": "
-                                                                                               : "");
-    report_counts(words, left);
+    text_print(words, "%zu promise%s: %zu hold%s", judgement->promises,
+               report_plural(judgement->promises), judgement->hold,
+               judgement->hold == 1 ? "s" : "");
     if (judgement->accepted)
-        text_print(words, "; %zu accepted", judgement->accepted);
-    if (judgement->by_level[LEVEL_REMINDER])
-        text_print(words, "; and %zu reminder%s", judgement->by_level[LEVEL_REMINDER],
-                   report_plural(judgement->by_level[LEVEL_REMINDER]));
+        text_print(words, ", %zu accepted", judgement->accepted);
+    if (left[LEVEL_ERROR] || left[LEVEL_CAUTION] || left[LEVEL_QUESTION])
+        text_add(words, ", ");
+    report_counts(words, left);
     text_add(words, ".");
+    if (reminders)
+        text_print(words, " Besides, %zu reminder%s.", reminders, report_plural(reminders));
 }
 
 static const char *verdict_words(const struct report_rig *rig)
@@ -258,6 +320,8 @@ static const char *verdict_words(const struct report_rig *rig)
     const size_t *by_level = rig->judgement.by_level;
     if (!rig->rig)
         return "This file can't be read as a rig, so nothing was judged.";
+    if (!report_is_whole(rig))
+        return "This file can't be read as a whole, so the rig was judged in part.";
     if (by_level[LEVEL_ERROR])
         return "This rig does not tally.";
     if (by_level[LEVEL_QUESTION])
@@ -279,11 +343,12 @@ static void add_rig_sum(struct text_report *report)
     text_add(&page->words, " ");
     if (report->rig->rig)
         build_sum(&page->words, judgement);
-    if (assumed)
-        text_print(&page->words,
-                   " %zu figure%s that nobody gave %s assumed; `rigtally figures` on this file shows "
-                   "each with its reason.",
-                   assumed, report_plural(assumed), assumed == 1 ? "was" : "were");
+    page_flow_words(page, 0, 0);
+    if (!assumed)
+        return;
+    text_print(&page->words,
+               "Not given, so assumed: %zu figure%s. `rigtally figures` shows each with its reason.",
+               assumed, report_plural(assumed));
     page_flow_words(page, 0, 0);
 }
 
@@ -292,7 +357,12 @@ void text_add_rig(struct text *out, const struct report_style *style, const stru
 {
     struct text_report report = {.rig = rig};
     page_begin(&report.page, out, style);
-    text_add(out, first ? "" : "\n\n");
+    if (!first) {
+        text_add(out, "\n");
+        for (unsigned i = 0; i < style->width && i < DIVIDER; i++)
+            text_add(out, "=");
+        text_add(out, "\n\n");
+    }
     add_heading(&report);
     for (unsigned level = 0; level < LEVEL_COUNT; level++)
         add_section(&report, (enum level)level);
@@ -307,15 +377,19 @@ void text_end(struct text *out, const struct report_style *style, const struct r
     if (sum->rigs < 2)
         return;
     page_begin(&page, out, style);
-    text_print(&page.words, "All %zu rigs together: %zu without an error, %zu with", sum->rigs,
+    text_print(&page.words, "%zu rigs: %zu without an error, %zu with errors", sum->rigs,
                sum->rigs - sum->with_errors - sum->unreadable, sum->with_errors);
     if (sum->unreadable)
-        text_print(&page.words, ", %zu that can't be read", sum->unreadable);
-    text_print(&page.words, ". %zu promise%s, %zu of them hold. ", sum->promises,
+        text_print(&page.words, ", %zu that can't be read as a whole", sum->unreadable);
+    text_print(&page.words, ". %zu promise%s in all: %zu hold", sum->promises,
                report_plural(sum->promises), sum->hold);
-    report_counts(&page.words, sum->by_level);
     if (sum->accepted)
-        text_print(&page.words, "; %zu accepted", sum->accepted);
+        text_print(&page.words, ", %zu accepted", sum->accepted);
+    for (unsigned level = 0; level < LEVEL_REMINDER; level++)
+        if (sum->by_level[level])
+            text_print(&page.words, ", %zu %s%s", sum->by_level[level],
+                       level_name((enum level)level), report_plural(sum->by_level[level]));
+    text_add(&page.words, ".");
     text_add(out, "\n");
     page_flow_words(&page, 0, 0);
     page_end(&page);

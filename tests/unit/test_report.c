@@ -50,6 +50,7 @@ static struct finding error_at(unsigned line)
                             .parts = {"f1", "panel-buck"},
                             .part_count = 2,
                             .at = {"a.rig.yaml", line, 5},
+                            .also = {"a.rig.yaml", 14, 3},
                             .message = "f1 can pass 15 A; panel-buck may carry only 11.6 A.",
                             .has_margin = true,
                             .margin = -0.293,
@@ -116,7 +117,7 @@ static void a_line_is_in_the_gnu_form(void **state)
     assert_string_equal(
         out.bytes,
         "./a.rig.yaml:21:5: error: f1 can pass 15 A; panel-buck may carry only 11.6 A. To mend: A "
-        "fuse of 11.6 A or less. (fuse.protects-cable at weak-sun)\n"
+        "fuse of 11.6 A or less. See also ./a.rig.yaml:14:3. (fuse.protects-cable at weak-sun)\n"
         "./a.rig.yaml:30:5: error: there is already a part 'f1'. See also ./a.rig.yaml:3:4. "
         "(file.says-things-once)\n");
     text_drop(&out);
@@ -147,14 +148,14 @@ static void text_says_where_why_and_what_to_do(void **state)
     assert_has(&out, "./a.rig.yaml");
     assert_has(&out, "1 error - ");
     assert_has(&out, "f1 can pass 15 A; panel-buck may carry only 11.6 A.");
-    assert_has(&out, "line 21: f1 and panel-buck; worst at weak-sun");
+    assert_has(&out, "f1 (line 14) and panel-buck (line 21); worst at weak-sun");
     assert_has(&out, "A fuse of 11.6 A or less.");
     assert_has(&out, "15 A <= 11.6 A\n");
     assert_has(&out, "A fuse is there for the cable.\n");
     assert_has(&out, "IEC 60364-4-43, clause 433.1");
     assert_has(&out, "common practice, no source");
     assert_lacks(&out, "NFPA"); /* the rig is of the other practice */
-    assert_has(&out, "Of 10 promises 9 hold: 1 error.");
+    assert_has(&out, "10 promises: 9 hold, 1 error.");
     assert_has(&out, "does not tally");
     text_drop(&out);
 }
