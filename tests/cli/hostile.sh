@@ -60,7 +60,7 @@ printf 'rigtally: 1\nname: a\0b\n' | rig nul
 judge nul 2 'nul.rig.yaml:2:'
 
 printf 'rigtally: 1\nname: "\\0"\nparts:\n  a: { is: junction }\n' | rig escaped-nul
-judge escaped-nul 1 'escaped-nul.rig.yaml:2:'
+judge escaped-nul 2 'escaped-nul.rig.yaml:2:'
 
 for bytes in '\300\200' '\355\240\200' '\370\210\200\200\200' '\377' '\342\202'; do
     { head_of; printf 'parts:\n  a: { is: junction, note: '; printf "$bytes"; printf ' }\n'; } | rig utf8
@@ -71,10 +71,10 @@ done
 judge long 2 '4194304'
 
 { head_of; printf 'parts:\n  a: { is: junction, note: "'; head -c 200000 /dev/zero | tr '\0' 'x'; printf '" }\n'; } | rig longish
-judge longish 1 '65536'
+judge longish 2 '65536'
 
 { head_of; printf 'parts:\n  "a\\e[31mred": { is: junction }\n'; } | rig terminal
-judge terminal 1 'terminal.rig.yaml:4:'
+judge terminal 2 'terminal.rig.yaml:4:'
 
 { head_of; printf 'parts:\n  "a\\u202Eb": { is: junction }\n  "::error ::x": { is: junction }\n  "##[group]y": { is: junction }\n'; } | rig ci
 judge ci 1 'ci.rig.yaml:4:'
@@ -101,13 +101,13 @@ printf 'just words\n' | rig words
 judge words 2 'rig file'
 
 { head_of; printf 'parts:\n  a: { is: junction }\n---\nrigtally: 1\n'; } | rig second
-judge second 1 'second.rig.yaml:5:'
+judge second 2 'second.rig.yaml:5:'
 
 { head_of; printf 'parts:\n  a: !!python/object:os.system { is: junction }\n'; } | rig tag
 judge tag 1 'tag.rig.yaml:4:'
 
 { head_of; printf 'parts:\n'; for n in $(seq 1 30000); do printf '  p%d: { is: junction }\n' "$n"; done; } | rig many
-judge many 1 'parts and runs'
+judge many 2 'parts and runs'
 
 { head_of; printf 'parts:\n  a: { is: panel }\n  b: { is: junction }\n  c: { is: junction }\ncables:\n'
   printf '  - { from: a, to: b, area: 1 mm2, length: 1 m }\n  - { from: b, to: c, area: 1 mm2, length: 1 m }\n  - { from: c, to: a, area: 1 mm2, length: 1 m }\n'
