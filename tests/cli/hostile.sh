@@ -43,7 +43,7 @@ head -c 100000 /dev/zero | tr '\0' '[' | rig brackets
 judge brackets 2 'deep'
 
 { head_of; printf 'parts: '; head -c 50000 /dev/zero | sed 's/\x00/{a: /g'; } | rig braces
-judge braces 1 'deep'
+judge braces 2 'deep'
 
 { printf 'a: &a [x, x, x, x, x, x, x, x, x]\n'
   p=a; for n in b c d e f g h i; do printf '%s: &%s [*%s, *%s, *%s, *%s, *%s, *%s, *%s, *%s]\n' $n $n $p $p $p $p $p $p $p $p; p=$n; done
@@ -51,7 +51,7 @@ judge braces 1 'deep'
 judge aliases 2 'anchor'
 
 printf 'rigtally: 1\nparts: &a\n  x: *a\n' | rig cycle
-judge cycle 1 'anchor'
+judge cycle 2 'anchor'
 
 { for n in $(seq 1 3000); do printf '%%TAG !a%d! tag:x,%d:\n' "$n" "$n"; done; printf -- '---\na: 1\n'; } | rig tags
 judge tags 2 'tags.rig.yaml:1:'
@@ -64,7 +64,7 @@ judge escaped-nul 2 'escaped-nul.rig.yaml:2:'
 
 for bytes in '\300\200' '\355\240\200' '\370\210\200\200\200' '\377' '\342\202'; do
     { head_of; printf 'parts:\n  a: { is: junction, note: '; printf "$bytes"; printf ' }\n'; } | rig utf8
-    judge utf8 1 'utf8.rig.yaml:4:'
+    judge utf8 2 'utf8.rig.yaml:4:'
 done
 
 { head_of; printf 'parts:\n  a: { is: junction, note: "'; head -c 100000000 /dev/zero | tr '\0' 'x'; printf '" }\n'; } | rig long
@@ -104,7 +104,7 @@ judge words 2 'rig file'
 judge second 2 'second.rig.yaml:5:'
 
 { head_of; printf 'parts:\n  a: !!python/object:os.system { is: junction }\n'; } | rig tag
-judge tag 1 'tag.rig.yaml:4:'
+judge tag 2 'tag.rig.yaml:4:'
 
 { head_of; printf 'parts:\n'; for n in $(seq 1 30000); do printf '  p%d: { is: junction }\n' "$n"; done; } | rig many
 judge many 2 'parts and runs'
