@@ -75,11 +75,11 @@ static enum outcome read_all(struct reader *reader, const struct source_file *fi
     if (!reader->common_names || !reader->kind_names || !reader->entry_names || !reader->rule_names)
         return OUTCOME_NO_MEMORY;
     for (size_t step = 0; step < sizeof steps / sizeof *steps; step++)
-        for (size_t i = 0; i < count && !reader->no_memory; i++)
+        for (size_t i = 0; i < count && !reader_is_done(reader); i++)
             steps[step](reader, &files[i]);
     if (reader->no_memory || reader->diagnostics->out_of_memory)
         return OUTCOME_NO_MEMORY;
-    return reader->fault ? OUTCOME_REFUSED : OUTCOME_OK;
+    return reader->faults.count > 0 ? OUTCOME_REFUSED : OUTCOME_OK;
 }
 
 /* Old items with new ones after them. */
@@ -170,7 +170,10 @@ static enum outcome add_files(struct reader *reader, struct store *store,
 static enum outcome add_set(struct arena *arena, struct store *store, const struct input *inputs,
                             size_t count, struct diagnostics *diagnostics)
 {
-    struct reader reader = {.arena = arena, .diagnostics = diagnostics, .old = store};
+    struct reader reader = {.arena = arena,
+                            .diagnostics = diagnostics,
+                            .old = store,
+                            .faults = {.diagnostics = diagnostics, .most = MOST_FAULTS}};
     struct source_file *files = ARENA_TAKE(arena, count + 1, struct source_file);
     return files ? add_files(&reader, store, inputs, count, files) : OUTCOME_NO_MEMORY;
 }

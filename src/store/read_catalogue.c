@@ -58,7 +58,8 @@ static void read_value(struct reader *reader, const struct kind *kind, const str
                  pair->key);
     enum outcome outcome =
         value_read(reader->arena, pair->value, attribute, reader->diagnostics, &value);
-    reader->fault |= outcome == OUTCOME_REFUSED;
+    if (outcome == OUTCOME_REFUSED)
+        faults_count(&reader->faults, pair->value->at); /* told by value_read */
     out->attribute = attribute->name;
     out->text = node_flow_text(reader->arena, pair->value);
     out->at = pair->value->at;
@@ -72,7 +73,7 @@ static void read_values(struct reader *reader, const struct kind *kind, const st
     size_t count = pair ? pair->value->count : 0;
     struct entry_value *values = ARENA_TAKE(reader->arena, count + 1, struct entry_value);
     reader->no_memory |= !values;
-    for (size_t i = 0; values && i < count; i++)
+    for (size_t i = 0; values && i < count && !reader_is_done(reader); i++)
         read_value(reader, kind, &pair->value->pairs[i], &values[i]);
     out->values = values;
     out->value_count = count;
@@ -101,7 +102,7 @@ static void read_entry(struct reader *reader, const struct record_entry *record,
 void read_entries(struct reader *reader, const struct source_file *file)
 {
     const struct node *list = value_of(file->root, "catalogue");
-    for (size_t i = 0; i < file->records->catalogue_count && !reader->no_memory; i++) {
+    for (size_t i = 0; i < file->records->catalogue_count && !reader_is_done(reader); i++) {
         if (!ARENA_GROW(reader->arena, &reader->entries)) {
             reader->no_memory = true;
             return;

@@ -197,9 +197,14 @@ void read_common(struct reader *reader, const struct source_file *file)
     if (reader->old->kind_count > 0)
         COMPLAIN(reader, TOPIC_ONCE, list->at,
                  "what is common to every part is settled with the first kinds; these come later.");
-    for (size_t i = 0; i < file->records->common_count; i++) {
+    for (size_t i = 0; i < file->records->common_count && !reader_is_done(reader); i++) {
         if (!ARENA_GROW(reader->arena, &reader->common)) {
             reader->no_memory = true;
+            return;
+        }
+        if (reader->common.count == MOST_ATTRIBUTES) {
+            COMPLAIN(reader, TOPIC_READS, list->items[i]->at,
+                     "there are %d common attributes already, which is the most.", MOST_ATTRIBUTES);
             return;
         }
         struct attribute *out = &reader->common.at[reader->common.count];
@@ -243,10 +248,10 @@ static void replace_common(struct reader *reader, struct attribute *common,
                            const struct attribute *own)
 {
     if (common->type != own->type || !dimension_same(common->dimension, own->dimension)) {
-        reader->fault = true;
-        diagnostics_add_pair(reader->diagnostics, LEVEL_ERROR, TOPIC_WORDS, own->at, common->at,
-                             "%s is common to every part, and is of another type there.",
-                             own->name);
+        if (faults_count(&reader->faults, own->at))
+            diagnostics_add_pair(reader->diagnostics, LEVEL_ERROR, TOPIC_WORDS, own->at, common->at,
+                                 "%s is common to every part, and is of another type there.",
+                                 own->name);
     }
     *common = *own;
 }
@@ -328,9 +333,14 @@ static void read_kind(struct reader *reader, const struct record_kind *record,
 void read_kinds(struct reader *reader, const struct source_file *file)
 {
     const struct node *list = value_of(file->root, "kinds");
-    for (size_t i = 0; i < file->records->kinds_count && !reader->no_memory; i++) {
+    for (size_t i = 0; i < file->records->kinds_count && !reader_is_done(reader); i++) {
         if (!ARENA_GROW(reader->arena, &reader->kinds)) {
             reader->no_memory = true;
+            return;
+        }
+        if (reader->old->kind_count + reader->kinds.count == MOST_KINDS) {
+            COMPLAIN(reader, TOPIC_READS, list->items[i]->at,
+                     "there are %d kinds already, which is the most.", MOST_KINDS);
             return;
         }
         struct kind *out = &reader->kinds.at[reader->kinds.count];

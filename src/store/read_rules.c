@@ -85,7 +85,7 @@ static void read_sources(struct reader *reader, const struct record_rule *record
     struct rule_source *sources =
         ARENA_TAKE(reader->arena, record->sources_count + 1, struct rule_source);
     reader->no_memory |= !sources;
-    for (size_t i = 0; sources && i < record->sources_count; i++) {
+    for (size_t i = 0; sources && i < record->sources_count && !reader_is_done(reader); i++) {
         sources[i].text = keep(reader, record->sources[i].text);
         sources[i].practice = read_practice(reader, items->items[i], record->sources[i].practice);
     }
@@ -145,7 +145,7 @@ static void read_proofs(struct reader *reader, const struct record_rule *record,
     struct rule_proof *proofs =
         ARENA_TAKE(reader->arena, record->proofs_count + 1, struct rule_proof);
     reader->no_memory |= !proofs;
-    for (size_t i = 0; proofs && i < record->proofs_count; i++) {
+    for (size_t i = 0; proofs && i < record->proofs_count && !reader_is_done(reader); i++) {
         const struct record_proof *from = &record->proofs[i];
         const struct node *item = items->items[i];
         proofs[i].at = item->at;
@@ -212,7 +212,7 @@ static void read_rule(struct reader *reader, const struct record_rule *record,
 void read_rules(struct reader *reader, const struct source_file *file)
 {
     const struct node *list = value_of(file->root, "rules");
-    for (size_t i = 0; i < file->records->rules_count && !reader->no_memory; i++) {
+    for (size_t i = 0; i < file->records->rules_count && !reader_is_done(reader); i++) {
         if (!ARENA_GROW(reader->arena, &reader->rules)) {
             reader->no_memory = true;
             return;

@@ -5,6 +5,11 @@
 
 #include "store/shape.h"
 
+bool reader_is_done(const struct reader *reader)
+{
+    return reader->no_memory || faults_full(&reader->faults);
+}
+
 const char *keep(struct reader *reader, const char *string)
 {
     if (!string)
@@ -74,7 +79,8 @@ bool name_is_new(struct reader *reader, struct names *names, const char *name, s
 
 void already_there(struct reader *reader, struct place at, struct place also, const char *name)
 {
-    reader->fault = true;
+    if (!faults_count(&reader->faults, at))
+        return;
     diagnostics_add_pair(reader->diagnostics, LEVEL_ERROR, TOPIC_ONCE, at, also,
                          "%s is there already%s.", name, also.line ? "" : ", built in");
 }

@@ -3,6 +3,7 @@
 #ifndef RT_READER_H
 #define RT_READER_H
 #include "base/names.h"
+#include "store/faults.h"
 #include "store/records.h"
 #include "store/store.h"
 
@@ -34,8 +35,8 @@ struct reader {
         size_t count, room;
     } rules;
     struct names *common_names, *kind_names, *entry_names, *rule_names;
-    bool fault;     /* something was wrong: a diagnostic says what */
-    bool no_memory; /* sticky */
+    struct faults faults; /* of all files of the set */
+    bool no_memory;       /* sticky */
 };
 
 /* One step each; the steps go over all files of the set in this order. */
@@ -44,10 +45,10 @@ void read_kinds(struct reader *reader, const struct source_file *file);
 void read_entries(struct reader *reader, const struct source_file *file);
 void read_rules(struct reader *reader, const struct source_file *file);
 
-#define COMPLAIN(reader, topic, at, ...)                                                           \
-    ((reader)->fault = true,                                                                       \
-     diagnostics_add((reader)->diagnostics, LEVEL_ERROR, (topic), (at), __VA_ARGS__))
+#define COMPLAIN(reader, topic, at, ...) FAULT(&(reader)->faults, (topic), (at), __VA_ARGS__)
 
+/* True when reading on is of no use. */
+bool reader_is_done(const struct reader *reader);
 /* A copy in the arena of a string of libcyaml's; NULL of NULL, and when memory runs out. */
 const char *keep(struct reader *reader, const char *string);
 const char *const *keep_texts(struct reader *reader, char *const *texts, size_t count);

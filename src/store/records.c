@@ -13,11 +13,11 @@ static const cyaml_schema_value_t text_schema = {
 /* RECORD_TYPE is set before each expansion, as the macros of libcyaml want the structure's type. */
 #define FIELD_TEXT(key, need)                                                                      \
     CYAML_FIELD_STRING_PTR(#key, FLAG_##need, RECORD_TYPE, key, 0, CYAML_UNLIMITED),
-#define FIELD_TEXTS(key, need)                                                                     \
+#define FIELD_TEXTS(key, need, most)                                                               \
     CYAML_FIELD_SEQUENCE(#key, FLAG_##need | CYAML_FLAG_POINTER, RECORD_TYPE, key, &text_schema,   \
                          0, CYAML_UNLIMITED),
-#define FIELD_MAP(key, need) CYAML_FIELD_IGNORE(#key, FLAG_##need),
-#define FIELD_LIST(key, need, record)                                                              \
+#define FIELD_MAP(key, need, most) CYAML_FIELD_IGNORE(#key, FLAG_##need),
+#define FIELD_LIST(key, need, most, record)                                                        \
     CYAML_FIELD_SEQUENCE(#key, FLAG_##need | CYAML_FLAG_POINTER, RECORD_TYPE, key,                 \
                          &record##_schema, 0, CYAML_UNLIMITED),
 #define FIELDS(KEYS)                                                                               \

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/names.h"
+#include "store/faults.h"
 #include "store/records.h"
 
 enum shape { SHAPE_TEXT, SHAPE_TEXTS, SHAPE_MAP, SHAPE_LIST };
@@ -13,6 +14,7 @@ struct shape_key {
     const char *key;
     enum shape shape;
     bool needed;
+    size_t most;                       /* children */
     const struct shape_record *record; /* of a LIST */
 };
 struct shape_record {
@@ -23,10 +25,10 @@ struct shape_record {
 
 #define NEEDED true
 #define OPTIONAL false
-#define ROW_TEXT(key, need) {#key, SHAPE_TEXT, need, NULL},
-#define ROW_TEXTS(key, need) {#key, SHAPE_TEXTS, need, NULL},
-#define ROW_MAP(key, need) {#key, SHAPE_MAP, need, NULL},
-#define ROW_LIST(key, need, record) {#key, SHAPE_LIST, need, &record##_record},
+#define ROW_TEXT(key, need) {#key, SHAPE_TEXT, need, MANY, NULL},
+#define ROW_TEXTS(key, need, most) {#key, SHAPE_TEXTS, need, most, NULL},
+#define ROW_MAP(key, need, most) {#key, SHAPE_MAP, need, most, NULL},
+#define ROW_LIST(key, need, most, record) {#key, SHAPE_LIST, need, most, &record##_record},
 #define ROWS(record, KEYS, what)                                                                   \
     static const struct shape_key record##_keys[] = {                                              \
         KEYS(ROW_TEXT, ROW_TEXTS, ROW_MAP, ROW_LIST)};                                             \
@@ -36,13 +38,10 @@ RECORDS(ROWS)
 
 struct check {
     struct arena *arena;
-    struct diagnostics *diagnostics;
-    bool fault;
+    struct faults faults;
 };
 
-#define COMPLAIN(check, at, ...)                                                                   \
-    ((check)->fault = true,                                                                        \
-     diagnostics_add((check)->diagnostics, LEVEL_ERROR, TOPIC_WORDS, (at), __VA_ARGS__))
+#define COMPLAIN(check, at, ...) FAULT(&(check)->faults, TOPIC_WORDS, (at), __VA_ARGS__)
 
 const char *words_or(struct arena *arena, const char *const *words, size_t count)
 {
@@ -143,7 +142,7 @@ static void check_texts(struct check *check, const char *key, const struct node 
                  node_word(node));
         return;
     }
-    for (size_t i = 0; i < node->count; i++)
+    for (size_t i = 0; i < node->count && !faults_full(&check->faults); i++)
         check_text(check, key, node->items[i]);
 }
 
@@ -165,7 +164,7 @@ static void check_list(struct check *check, const struct shape_key *key, const s
                  key->key, node_word(node));
         return;
     }
-    for (size_t i = 0; i < node->count; i++)
+    for (size_t i = 0; i < node->count && !faults_full(&check->faults); i++)
         check_record(check, key->record, node->items[i]);
 }
 
@@ -173,6 +172,11 @@ static void check_value(struct check *check, const struct shape_key *key, const 
 {
     if (node->type == NODE_SCALAR && node->damaged) /* told already */
         return;
+    if (node->count > key->most) {
+        COMPLAIN(check, node->at, "%s has %zu items; it may have %zu.", key->key, node->count,
+                 key->most);
+        return;
+    }
     switch (key->shape) {
     case SHAPE_TEXT:
         check_text(check, key->key, node);
@@ -198,7 +202,7 @@ static void check_record(struct check *check, const struct shape_record *record,
                  record->what, node_word(node));
         return;
     }
-    for (size_t i = 0; i < node->count; i++) {
+    for (size_t i = 0; i < node->count && !faults_full(&check->faults); i++) {
         const struct shape_key *key = find_key(record, node->pairs[i].key);
         if (key)
             check_value(check, key, node->pairs[i].value);
@@ -212,7 +216,7 @@ static void check_record(struct check *check, const struct shape_record *record,
 
 bool shape_check(struct arena *arena, const struct node *root, struct diagnostics *diagnostics)
 {
-    struct check check = {.arena = arena, .diagnostics = diagnostics};
+    struct check check = {arena, {.diagnostics = diagnostics, .most = MOST_FAULTS}};
     check_record(&check, &file_record, root);
-    return !check.fault;
+    return check.faults.count == 0;
 }

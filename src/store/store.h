@@ -36,9 +36,9 @@ struct attribute {
     const char *also_divided_by; /* ... this attribute of the same part. NULL: no second way */
     const char *const *words;    /* allowed words of WORD and WORDS; NULL: any */
     size_t word_count;
-    const char *about;           /* a sentence */
-    const char *ask;     /* what to ask a seller, without question mark; NULL: not asked */
-    const char *assume;  /* formula of a default over the same part and site; NULL: none */
+    const char *about;      /* a sentence */
+    const char *ask;        /* what to ask a seller, without question mark; NULL: not asked */
+    const char *assume;     /* formula of a default over the same part and site; NULL: none */
     struct place assume_at; /* of its first character */
     const char *because;    /* why that default */
     const char *minimum, *maximum; /* a value outside is refused; NULL: no limit */
@@ -50,12 +50,13 @@ struct attribute {
 struct kind {
     const char *name;
     const char *about;
-    const char *const *groups; /* wider words it goes by in rules: load, source, in-line, device, run */
+    const char *const
+        *groups; /* wider words it goes by in rules: load, source, in-line, device, run */
     size_t group_count;
     const char *const *ports; /* power, inlet, outlet, ...: what can be joined to it */
     size_t port_count;
-    /* Those common to every part first, in one order for all kinds; a kind may say one of them in its
-     * own words (same name and type), which then stands in the common one's place. */
+    /* Those common to every part first, in one order for all kinds; a kind may say one of them in
+     * its own words (same name and type), which then stands in the common one's place. */
     const struct attribute *attributes;
     size_t attribute_count;
     struct place at;
@@ -76,7 +77,7 @@ struct entry {
     struct place at;
 };
 
-struct rule_text { /* a formula or template with its place in the rule file */
+struct rule_text {    /* a formula or template with its place in the rule file */
     const char *text; /* NULL: not given */
     struct place at;
 };
@@ -99,8 +100,9 @@ struct rule_given { /* one value of a proof: "fuse.rating" = "10 A" */
 struct rule_proof {
     const struct rule_given *given;
     size_t given_count;
-    const char *expect; /* holds, error, caution, question, reminder, not-asked (its `when` is false) */
-    bool limit;         /* stated by its author: exactly at the limit */
+    const char
+        *expect; /* holds, error, caution, question, reminder, not-asked (its `when` is false) */
+    bool limit;  /* stated by its author: exactly at the limit */
     struct place at;
 };
 
@@ -121,7 +123,8 @@ struct rule {
     struct place at;
 };
 
-/* Everything that is known of kinds, parts and rules. Never changed once made: adding makes a new one. */
+/* Everything that is known of kinds, parts and rules. Never changed once made: adding makes a new
+ * one. */
 struct store {
     const struct attribute *common; /* what every kind begins with */
     size_t common_count;
@@ -131,25 +134,27 @@ struct store {
     size_t entry_count;
     const struct rule *rules;
     size_t rule_count;
-    const unsigned *kind_order, *entry_order, *rule_order; /* their indices in byte order of the names */
+    const unsigned *kind_order, *entry_order,
+        *rule_order; /* their indices in byte order of the names */
 };
 
 /* The store that was built in; const tables, so that nothing is made at start. */
 void store_builtin(struct store *out);
 
-/* Adds what a YAML file holds (`common:`, `kinds:`, `catalogue:`, `rules:`) to a store. A kind, entry or
- * rule of a name that is there already is refused with both places. What is wrong goes to diagnostics
- * with its place; then the answer is REFUSED and the store is as it was. The store's content afterwards
- * lives in arena, and in whatever it lived in before. */
+/* Adds what a YAML file holds (`common:`, `kinds:`, `catalogue:`, `rules:`) to a store. A kind,
+ * entry or rule of a name that is there already is refused with both places. What is wrong goes to
+ * diagnostics with its place; then the answer is REFUSED and the store is as it was. The store's
+ * content afterwards lives in arena, and in whatever it lived in before. */
 enum outcome store_add_file(struct arena *arena, struct store *store, const char *path,
                             struct diagnostics *diagnostics);
-/* Every *.yaml below a folder, in byte order of their paths, as one: a file may use kinds of another.
- * Names that begin with a point, and links, are passed over. A folder without any is no mistake here. */
+/* Every *.yaml below a folder, in byte order of their paths, as one: a file may use kinds of
+ * another. Names that begin with a point, and links, are passed over. A folder without any is no
+ * mistake here. */
 enum outcome store_add_folder(struct arena *arena, struct store *store, const char *folder,
                               struct diagnostics *diagnostics);
 /* The same from bytes, shown as `name`. */
-enum outcome store_add_bytes(struct arena *arena, struct store *store, const char *name, const char *bytes,
-                             size_t length, struct diagnostics *diagnostics);
+enum outcome store_add_bytes(struct arena *arena, struct store *store, const char *name,
+                             const char *bytes, size_t length, struct diagnostics *diagnostics);
 
 const struct kind *store_kind(const struct store *store, const char *name);
 const struct entry *store_entry(const struct store *store, const char *name);

@@ -6,18 +6,18 @@
 #include <string.h>
 
 #include "base/names.h"
+#include "store/faults.h"
 #include "store/shape.h"
 
 struct reading {
     struct arena *arena;
     const struct attribute *attribute;
-    struct diagnostics *diagnostics;
-    bool fault, no_memory;
+    struct faults faults;
+    bool no_memory;
 };
 
-#define COMPLAIN(reading, topic, at, ...)                                                          \
-    ((reading)->fault = true,                                                                      \
-     diagnostics_add((reading)->diagnostics, LEVEL_ERROR, (topic), (at), __VA_ARGS__))
+#define MOST_VALUE_FAULTS 100 /* told of one value */
+#define COMPLAIN(reading, topic, at, ...) FAULT(&(reading)->faults, (topic), (at), __VA_ARGS__)
 
 /* What a curve's points are: flow, then head. */
 static const struct dimension flow = {.exponent = {[BASE_M] = 3, [BASE_S] = -1}};
@@ -109,7 +109,7 @@ static void check_quantity(struct reading *reading, struct place at, const char 
     if (also_fits(attribute, quantity->dimension))
         return;
     check_dimension(reading, at, attribute->name, text, quantity->dimension, attribute->dimension);
-    if (!reading->fault)
+    if (reading->faults.count == 0)
         check_limits(reading, at, text, *quantity);
 }
 
@@ -129,7 +129,7 @@ static const char *node_word(const struct node *node)
 static const char *scalar(struct reading *reading, const struct node *node, const char *like)
 {
     if (node->damaged) { /* told already */
-        reading->fault = true;
+        reading->faults.count++;
         return NULL;
     }
     if (node->type == NODE_SCALAR && !node->empty && node->text[0])
@@ -169,7 +169,7 @@ static void read_range(struct reading *reading, const struct node *node, struct 
         return;
     }
     check_quantity(reading, node->at, seen, &out->as.range.low, &out->unit);
-    if (!reading->fault)
+    if (reading->faults.count == 0)
         check_quantity(reading, node->at, seen, &out->as.range.high, &out->unit);
 }
 
@@ -265,7 +265,7 @@ static void read_words(struct reading *reading, const struct node *node, struct 
     size_t count = list ? node->count : 1;
     const char **words = ARENA_TAKE(reading->arena, count + 1, const char *);
     reading->no_memory |= !words;
-    for (size_t i = 0; words && i < count; i++)
+    for (size_t i = 0; words && !faults_full(&reading->faults) && i < count; i++)
         words[i] = read_word(reading, list ? node->items[i] : node);
     out->as.words.at = words;
     out->as.words.count = count;
@@ -307,7 +307,7 @@ static void read_points(struct reading *reading, const struct node *node, struct
     }
     struct value_point *points = ARENA_TAKE(reading->arena, node->count, struct value_point);
     reading->no_memory |= !points;
-    for (size_t i = 0; points && i < node->count; i++)
+    for (size_t i = 0; points && !faults_full(&reading->faults) && i < node->count; i++)
         if (!read_point(reading, node->items[i], &points[i]))
             return;
     out->as.points.at = points;
@@ -342,7 +342,7 @@ static void read_fitting(struct reading *reading, const struct node *node,
         out->number = read_number(reading, node, out->name);
         return;
     }
-    for (size_t i = 0; i < node->count; i++) {
+    for (size_t i = 0; i < node->count && !faults_full(&reading->faults); i++) {
         const struct node_pair *pair = &node->pairs[i];
         if (strcmp(pair->key, "number") == 0)
             out->number = read_number(reading, pair->value, "number");
@@ -368,7 +368,7 @@ static void read_fittings(struct reading *reading, const struct node *node, stru
     struct value_fitting *fittings =
         ARENA_TAKE(reading->arena, node->count + 1, struct value_fitting);
     reading->no_memory |= !fittings;
-    for (size_t i = 0; fittings && i < node->count; i++) {
+    for (size_t i = 0; fittings && !faults_full(&reading->faults) && i < node->count; i++) {
         const struct node_pair *pair = &node->pairs[i];
         if (reading->attribute->word_count > 0 && !allowed(reading->attribute, pair->key))
             unknown_word(reading, pair->key_at, pair->key, "has no");
@@ -406,7 +406,7 @@ static void read_by_type(struct reading *reading, const struct node *node, struc
         read_fittings(reading, node, out);
         break;
     case VALUE_NONE:
-        reading->fault = true; /* the attribute itself was refused */
+        reading->faults.count++; /* the attribute itself was refused */
         break;
     }
 }
@@ -415,10 +415,12 @@ enum outcome value_read(struct arena *arena, const struct node *node,
                         const struct attribute *attribute, struct diagnostics *diagnostics,
                         struct value *out)
 {
-    struct reading reading = {.arena = arena, .attribute = attribute, .diagnostics = diagnostics};
+    struct reading reading = {.arena = arena,
+                              .attribute = attribute,
+                              .faults = {.diagnostics = diagnostics, .most = MOST_VALUE_FAULTS}};
     *out = (struct value){.type = attribute->type};
     read_by_type(&reading, node, out);
-    if (!reading.fault && !reading.no_memory)
+    if (reading.faults.count == 0 && !reading.no_memory)
         return OUTCOME_OK;
     *out = (struct value){.type = VALUE_NONE};
     return reading.no_memory ? OUTCOME_NO_MEMORY : OUTCOME_REFUSED;
