@@ -23,7 +23,7 @@ static void unknown_kind(struct reader *reader, const struct node *node)
     const char *near = near_best(&search);
     COMPLAIN(reader, TOPIC_WORDS, node->at,
              near ? "there is no kind '%s'; did you mean %s?" : "there is no kind '%s'.",
-             shown(reader->arena, node->text), near);
+             shown(reader->diagnostics, node->text), near);
 }
 
 static void unknown_attribute(struct reader *reader, const struct kind *kind,
@@ -33,7 +33,7 @@ static void unknown_attribute(struct reader *reader, const struct kind *kind,
     near_begin(&search, pair->key);
     for (size_t i = 0; i < kind->attribute_count; i++)
         near_offer(&search, kind->attributes[i].name);
-    const char *key = shown(reader->arena, pair->key);
+    const char *key = shown(reader->diagnostics, pair->key);
     if (cut_by_comma(pair))
         COMPLAIN(reader, TOPIC_UNITS, pair->key_at, CUT_BY_COMMA, key);
     else if (near_best(&search))
@@ -91,7 +91,7 @@ static void read_entry(struct reader *reader, const struct record_entry *record,
                  "'%s' is no name for an entry; small letters, digits and single hyphens or points "
                  "between "
                  "them are.",
-                 shown(reader->arena, record->entry));
+                 shown(reader->diagnostics, record->entry));
     const struct kind *kind = find_kind(reader, record->kind);
     if (kind)
         read_values(reader, kind, node, out);

@@ -32,9 +32,9 @@ static enum value_type named_type(struct reader *reader, const struct node *node
             COMPLAIN(reader, TOPIC_WORDS, value_of(node, "list")->at, "%s cannot be a list.", name);
         return type;
     }
-    const char *all = words_or(reader->arena, names, TYPE_COUNT);
+    const char *all = words_or(reader->diagnostics, names, TYPE_COUNT);
     COMPLAIN(reader, TOPIC_WORDS, value_of(node, "type")->at, "'%s' is no type; there are %s.",
-             shown(reader->arena, name), all ? all : "");
+             shown(reader->diagnostics, name), all);
     return VALUE_NONE;
 }
 
@@ -51,7 +51,7 @@ static void read_unit(struct reader *reader, const struct record_attribute *reco
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "list")->at, "a quantity cannot be a list.");
     if (!unit_find(record->unit, strlen(record->unit), &unit)) {
         COMPLAIN(reader, TOPIC_UNITS, value_of(node, "unit")->at,
-                 "'%s' is no unit that is known here.", shown(reader->arena, record->unit));
+                 "'%s' is no unit that is known here.", shown(reader->diagnostics, record->unit));
         return;
     }
     out->dimension = unit.dimension;
@@ -98,7 +98,7 @@ static const char *read_limit(struct reader *reader, const struct node *node, co
     if (attribute->type != VALUE_QUANTITY && attribute->type != VALUE_RANGE)
         COMPLAIN(reader, TOPIC_WORDS, at, "%s has no unit, and so no %s.", attribute->name, key);
     else if (!quantity_parse(text, &limit, NULL, &why))
-        COMPLAIN(reader, TOPIC_UNITS, at, "%s %s.", shown(reader->arena, text), why);
+        COMPLAIN(reader, TOPIC_UNITS, at, "%s %s.", shown(reader->diagnostics, text), why);
     else if (attribute->unit && !dimension_same(limit.dimension, attribute->dimension))
         COMPLAIN(reader, TOPIC_UNITS, at, "%s of %s is not in %s or the like.", key,
                  attribute->name, attribute->unit[0] ? attribute->unit : "bare numbers");
@@ -116,7 +116,8 @@ static void read_solved(struct reader *reader, const struct record_attribute *re
         out->solved = SOLVED_ONCE;
     else
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "solved")->at,
-                 "solved takes yes, once or no, not '%s'.", shown(reader->arena, record->solved));
+                 "solved takes yes, once or no, not '%s'.",
+                 shown(reader->diagnostics, record->solved));
 }
 
 static void read_difference(struct reader *reader, const struct record_attribute *record,
@@ -138,7 +139,7 @@ static void read_attribute(struct reader *reader, const struct record_attribute 
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "name")->at,
                  "'%s' is no name for an attribute; small letters, digits and single _ between "
                  "them are.",
-                 shown(reader->arena, record->name));
+                 shown(reader->diagnostics, record->name));
     read_type(reader, record, node, out);
     read_difference(reader, record, node, out);
     read_solved(reader, record, node, out);
@@ -171,7 +172,7 @@ static void check_also(struct reader *reader, const struct node *node,
     }
     if (!unit_find(attribute->also_unit, strlen(attribute->also_unit), &also)) {
         COMPLAIN(reader, TOPIC_UNITS, at, "'%s' is no unit that is known here.",
-                 shown(reader->arena, attribute->also_unit));
+                 shown(reader->diagnostics, attribute->also_unit));
         return;
     }
     for (size_t i = 0; i < count; i++) {
@@ -186,7 +187,8 @@ static void check_also(struct reader *reader, const struct node *node,
         return;
     }
     COMPLAIN(reader, TOPIC_WORDS, value_of(node, "also_divided_by")->at,
-             "there is no attribute '%s' here.", shown(reader->arena, attribute->also_divided_by));
+             "there is no attribute '%s' here.",
+             shown(reader->diagnostics, attribute->also_divided_by));
 }
 
 void read_common(struct reader *reader, const struct source_file *file)
@@ -306,7 +308,7 @@ static void check_words(struct reader *reader, const struct node *node, const ch
         if (!name_is_good(item->text, "-_"))
             COMPLAIN(reader, TOPIC_WORDS, item->at,
                      "'%s' is no name; small letters, digits and single hyphens between them are.",
-                     shown(reader->arena, item->text));
+                     shown(reader->diagnostics, item->text));
     }
 }
 
@@ -320,7 +322,7 @@ static void read_kind(struct reader *reader, const struct record_kind *record,
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "kind")->at,
                  "'%s' is no name for a kind; small letters, digits and single hyphens between "
                  "them are.",
-                 shown(reader->arena, record->kind));
+                 shown(reader->diagnostics, record->kind));
     check_words(reader, node, "groups");
     check_words(reader, node, "ports");
     out->groups = keep_texts(reader, record->groups, record->groups_count);

@@ -18,7 +18,8 @@ static enum practice read_practice(struct reader *reader, const struct node *nod
     enum practice practice = PRACTICE_ANY;
     if (text && !practice_find(text, &practice))
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "practice")->at,
-                 "practice takes iec or north-america, not '%s'.", shown(reader->arena, text));
+                 "practice takes iec or north-america, not '%s'.",
+                 shown(reader->diagnostics, text));
     return practice;
 }
 
@@ -36,14 +37,13 @@ static void check_under(struct reader *reader, const struct node *node, const ch
         near_offer(&search, names[i + 1]);
     }
     struct place at = value_of(node, "under")->at;
-    const char *seen = shown(reader->arena, text);
-    const char *all = words_or(reader->arena, names, CONDITION_COUNT + 1);
+    const char *seen = shown(reader->diagnostics, text);
+    const char *all = words_or(reader->diagnostics, names, CONDITION_COUNT + 1);
     if (near_best(&search))
         COMPLAIN(reader, TOPIC_WORDS, at, "there is no condition '%s'; did you mean %s?", seen,
                  near_best(&search));
     else
-        COMPLAIN(reader, TOPIC_WORDS, at, "there is no condition '%s'; under takes %s.", seen,
-                 all ? all : "");
+        COMPLAIN(reader, TOPIC_WORDS, at, "there is no condition '%s'; under takes %s.", seen, all);
 }
 
 /* fuse.protects-cable: one point, words with hyphens on both sides. */
@@ -66,10 +66,10 @@ static void read_lets(struct reader *reader, const struct node *node, struct rul
             COMPLAIN(
                 reader, TOPIC_WORDS, let->key_at,
                 "'%s' is no name for a value; small letters, digits and single _ between them are.",
-                shown(reader->arena, let->key));
+                shown(reader->diagnostics, let->key));
         if (let->value->type != NODE_SCALAR || let->value->empty)
             COMPLAIN(reader, TOPIC_WORDS, let->value->at, "%s needs a formula.",
-                     shown(reader->arena, let->key));
+                     shown(reader->diagnostics, let->key));
         lets[i].name = let->key;
         lets[i].formula =
             (struct rule_text){.text = keep(reader, let->value->text), .at = let->value->at};
@@ -133,9 +133,9 @@ static void check_expect(struct reader *reader, const struct node *rule, const s
                      outcomes[i].needs);
         return;
     }
-    const char *all = words_or(reader->arena, words, EXPECT_COUNT);
-    COMPLAIN(reader, TOPIC_WORDS, at, "expect takes %s, not '%s'.", all ? all : "",
-             shown(reader->arena, expect));
+    const char *all = words_or(reader->diagnostics, words, EXPECT_COUNT);
+    COMPLAIN(reader, TOPIC_WORDS, at, "expect takes %s, not '%s'.", all,
+             shown(reader->diagnostics, expect));
 }
 
 static void read_proofs(struct reader *reader, const struct record_rule *record,
@@ -199,7 +199,7 @@ static void read_rule(struct reader *reader, const struct record_rule *record,
     if (!rule_name_is_good(record->rule))
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "rule")->at,
                  "'%s' is no name for a rule; family.words-with-hyphens is.",
-                 shown(reader->arena, record->rule));
+                 shown(reader->diagnostics, record->rule));
     out->practice = read_practice(reader, node, record->practice);
     check_under(reader, node, record->under);
     check_levels(reader, record, node);

@@ -43,7 +43,7 @@ bool keep_yes(struct reader *reader, const struct node *mapping, const char *key
     if (strcmp(text, "yes") == 0)
         return true;
     COMPLAIN(reader, TOPIC_WORDS, value_of(mapping, key)->at, "%s takes yes or no, not '%s'.", key,
-             shown(reader->arena, text));
+             shown(reader->diagnostics, text));
     return false;
 }
 

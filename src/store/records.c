@@ -75,7 +75,9 @@ enum outcome records_load(const char *bytes, size_t length, struct record_file *
     *out = data;
     if (error == CYAML_OK && data)
         return OUTCOME_OK;
-    if (error == CYAML_ERR_OOM || error == CYAML_ERR_LIBYAML_PARSER_INIT)
+    /* These bytes have been through libyaml once, so that all that it can lack now is memory. */
+    if (error == CYAML_ERR_OOM || error == CYAML_ERR_LIBYAML_PARSER_INIT ||
+        error == CYAML_ERR_LIBYAML_PARSER)
         return OUTCOME_NO_MEMORY;
     *why = error == CYAML_OK ? "nothing in it" : cyaml_strerror(error);
     return OUTCOME_REFUSED;

@@ -43,14 +43,16 @@ struct check {
 
 #define COMPLAIN(check, at, ...) FAULT(&(check)->faults, TOPIC_WORDS, (at), __VA_ARGS__)
 
-const char *words_or(struct arena *arena, const char *const *words, size_t count)
+const char *words_or(struct diagnostics *diagnostics, const char *const *words, size_t count)
 {
     size_t length = 1;
     for (size_t i = 0; i < count; i++)
         length += strlen(words[i]) + strlen(" or ");
-    char *out = ARENA_TAKE(arena, length, char);
-    if (!out)
-        return NULL;
+    char *out = ARENA_TAKE(diagnostics->arena, length, char);
+    if (!out) {
+        diagnostics->out_of_memory = true;
+        return "";
+    }
     for (size_t i = 0; i < count; i++) {
         if (i > 0)
             strcat(out, i + 1 == count ? " or " : ", ");
@@ -61,17 +63,16 @@ const char *words_or(struct arena *arena, const char *const *words, size_t count
 
 #define MOST_SHOWN 60 /* bytes of a wrong text that a message repeats */
 
-const char *shown(struct arena *arena, const char *text)
+const char *shown(struct diagnostics *diagnostics, const char *text)
 {
     size_t length = strlen(text);
-    const char *more = "";
-    if (length > MOST_SHOWN) {
-        length = MOST_SHOWN;
-        while (length > 0 && ((unsigned char)text[length] & 0xC0) == 0x80)
-            length--;
-        more = "...";
-    }
-    const char *out = arena_print(arena, "%.*s%s", (int)length, text, more);
+    if (length <= MOST_SHOWN)
+        return text;
+    length = MOST_SHOWN;
+    while (length > 0 && ((unsigned char)text[length] & 0xC0) == 0x80)
+        length--;
+    const char *out = arena_print(diagnostics->arena, "%.*s...", (int)length, text);
+    diagnostics->out_of_memory |= !out;
     return out ? out : "";
 }
 
@@ -101,7 +102,7 @@ static void unknown_key(struct check *check, const struct shape_record *record,
         if (count < sizeof words / sizeof *words)
             words[count++] = record->keys[i].key;
     }
-    const char *key = shown(check->arena, pair->key);
+    const char *key = shown(check->faults.diagnostics, pair->key);
     if (cut_by_comma(pair)) {
         COMPLAIN(check, pair->key_at, CUT_BY_COMMA, key);
         return;
@@ -111,9 +112,8 @@ static void unknown_key(struct check *check, const struct shape_record *record,
                  near_best(&search));
         return;
     }
-    const char *list = words_or(check->arena, words, count);
-    COMPLAIN(check, pair->key_at, "%s has no '%s'; it may have %s.", record->what, key,
-             list ? list : "");
+    const char *list = words_or(check->faults.diagnostics, words, count);
+    COMPLAIN(check, pair->key_at, "%s has no '%s'; it may have %s.", record->what, key, list);
 }
 
 static const char *node_word(const struct node *node)

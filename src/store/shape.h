@@ -11,8 +11,8 @@ bool shape_check(struct arena *arena, const struct node *root, struct diagnostic
 bool cut_by_comma(const struct node_pair *pair);
 #define CUT_BY_COMMA "'%s' stands alone after a comma; a decimal comma must be a point, as in 3.5."
 
-/* "copper, brass or steel" in the arena; NULL when memory runs out. */
-const char *words_or(struct arena *arena, const char *const *words, size_t count);
-/* A text in quotes for a message, cut when it is long; "" when memory runs out. */
-const char *shown(struct arena *arena, const char *text);
+/* For messages: "copper, brass or steel"; a text, cut when it is long. "" when memory runs out,
+ * which the diagnostics then say. */
+const char *words_or(struct diagnostics *diagnostics, const char *const *words, size_t count);
+const char *shown(struct diagnostics *diagnostics, const char *text);
 #endif

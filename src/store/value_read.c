@@ -148,7 +148,7 @@ static void read_quantity(struct reading *reading, const struct node *node, stru
     const char *why, *text = scalar(reading, node, "one value");
     if (!text)
         return;
-    const char *seen = shown(reading->arena, text);
+    const char *seen = shown(reading->faults.diagnostics, text);
     if (strstr(text, ".."))
         COMPLAIN(reading, TOPIC_UNITS, node->at, "%s takes one value, not a range.",
                  reading->attribute->name);
@@ -163,7 +163,7 @@ static void read_range(struct reading *reading, const struct node *node, struct 
     const char *why, *text = scalar(reading, node, "a range");
     if (!text)
         return;
-    const char *seen = shown(reading->arena, text);
+    const char *seen = shown(reading->faults.diagnostics, text);
     if (!range_parse(text, &out->as.range.low, &out->as.range.high, &out->unit, &why)) {
         COMPLAIN(reading, TOPIC_UNITS, node->at, "%s %s.", seen, why);
         return;
@@ -209,13 +209,13 @@ static void unknown_word(struct reading *reading, struct place at, const char *w
                          const char *verb)
 {
     const struct attribute *attribute = reading->attribute;
-    const char *truth = truth_word(word), *seen = shown(reading->arena, word);
+    const char *truth = truth_word(word), *seen = shown(reading->faults.diagnostics, word);
     struct near_search search;
     near_begin(&search, word);
     for (size_t i = 0; i < attribute->word_count; i++)
         near_offer(&search, attribute->words[i]);
-    const char *words = words_or(reading->arena, attribute->words, attribute->word_count);
-    reading->no_memory |= !words;
+    const char *words =
+        words_or(reading->faults.diagnostics, attribute->words, attribute->word_count);
     if (truth && allowed(attribute, truth))
         COMPLAIN(reading, TOPIC_WORDS, at, "%s takes yes or no; write %s in place of '%s'.",
                  attribute->name, truth, seen);
@@ -224,7 +224,7 @@ static void unknown_word(struct reading *reading, struct place at, const char *w
                  seen, near_best(&search));
     else
         COMPLAIN(reading, TOPIC_WORDS, at, "%s %s '%s'; it takes %s.", attribute->name, verb, seen,
-                 words ? words : "");
+                 words);
 }
 
 static const char *what_it_takes(enum value_type type)
@@ -287,7 +287,7 @@ static bool read_point(struct reading *reading, const struct node *node, struct 
         const char *why, *text = scalar(reading, node->items[i], "one value");
         if (!text)
             continue;
-        const char *seen = shown(reading->arena, text);
+        const char *seen = shown(reading->faults.diagnostics, text);
         if (!quantity_parse(text, into[i], NULL, &why))
             COMPLAIN(reading, TOPIC_UNITS, node->items[i]->at, "%s %s.", seen, why);
         else
@@ -321,7 +321,7 @@ static double read_number(struct reading *reading, const struct node *node, cons
     const char *why, *text = scalar(reading, node, "a number");
     if (!text)
         return 0.0;
-    const char *seen = shown(reading->arena, text);
+    const char *seen = shown(reading->faults.diagnostics, text);
     if (!number_parse(text, strlen(text), &number, &why)) {
         COMPLAIN(reading, TOPIC_UNITS, node->at, "%s %s.", seen, why);
         return 0.0;
@@ -350,11 +350,11 @@ static void read_fitting(struct reading *reading, const struct node *node,
             out->k = read_number(reading, pair->value, "k");
         else if (cut_by_comma(pair))
             COMPLAIN(reading, TOPIC_UNITS, pair->key_at, CUT_BY_COMMA,
-                     shown(reading->arena, pair->key));
+                     shown(reading->faults.diagnostics, pair->key));
         else
             COMPLAIN(reading, TOPIC_WORDS, pair->key_at,
                      "a fitting has no '%s'; it may have number or k.",
-                     shown(reading->arena, pair->key));
+                     shown(reading->faults.diagnostics, pair->key));
     }
 }
 
@@ -423,7 +423,7 @@ enum outcome value_read(struct arena *arena, const struct node *node,
     if (reading.faults.count == 0 && !reading.no_memory)
         return OUTCOME_OK;
     *out = (struct value){.type = VALUE_NONE};
-    return reading.no_memory ? OUTCOME_NO_MEMORY : OUTCOME_REFUSED;
+    return reading.no_memory || diagnostics->out_of_memory ? OUTCOME_NO_MEMORY : OUTCOME_REFUSED;
 }
 
 enum outcome value_read_text(struct arena *arena, const char *text, struct place at,
@@ -441,5 +441,5 @@ enum outcome value_read_text(struct arena *arena, const char *text, struct place
         diagnostics_add(diagnostics, local.at[i].level, local.at[i].topic, at, "%s",
                         local.at[i].message);
     diagnostics->out_of_memory |= local.out_of_memory;
-    return outcome;
+    return diagnostics->out_of_memory ? OUTCOME_NO_MEMORY : outcome;
 }

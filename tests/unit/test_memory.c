@@ -34,6 +34,8 @@ static void every_allocation_fails_in_turn(void **state)
 #include "base/outcome.h"
 #include "document/document.h"
 #include "formula/formula.h"
+#include "store/store.h"
+#include "store/value_read.h"
 
 /* ---- the allocator ---- */
 
@@ -233,6 +235,36 @@ static enum outcome run_formula(const char *input, uint64_t *digest)
     return outcome;
 }
 
+static void digest_store(uint64_t *digest, const struct store *store)
+{
+    for (size_t i = 0; i < store->kind_count; i++)
+        for (size_t j = 0; j < store->kinds[i].attribute_count; j++)
+            digest_text(digest, store->kinds[i].attributes[j].name);
+    for (size_t i = 0; i < store->entry_count; i++)
+        for (size_t j = 0; j < store->entries[i].value_count; j++)
+            digest_text(digest, store->entries[i].values[j].text);
+    for (size_t i = 0; i < store->rule_count; i++)
+        for (size_t j = 0; j < store->rules[i].proof_count; j++)
+            digest_text(digest, store->rules[i].proofs[j].expect);
+    for (size_t i = 0; i < store->entry_count; i++)
+        digest_text(digest, store->entries[store->entry_order[i]].name);
+}
+
+static enum outcome run_store(const char *text, uint64_t *digest)
+{
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    struct store store = {0};
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome =
+        store_add_bytes(arena, &store, "t.yaml", text, strlen(text), &diagnostics);
+    digest_store(digest, &store);
+    digest_diagnostics(digest, &diagnostics);
+    arena_drop(arena);
+    return outcome;
+}
+
 static const char long_formula[] =
     "all(feeds pump: pump.voltage * (pump.current else 2 A) >= 1 W) and pump.motor in [brushed, "
     "brushless] or max(pump.voltage, 2 V, 3 V) ^ 2 / 4 ohm in 3 .. 5 W and pump.flow > 1 L/h at "
@@ -244,6 +276,47 @@ static const char long_sentence[] =
     "={pump} lifts {pump.max_head} or {pump.flow : gal/min} ({pump.motor}); {{{count(pump)}}} of "
     "them. "
     "{pump.voltage * pump.current} {pump.max_head : ft} {pump.voltage_range} {pump.flow >= 1 L/h}";
+
+static enum outcome run_folder(const char *folder, uint64_t *digest)
+{
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    struct store store = {0};
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome = store_add_folder(arena, &store, folder, &diagnostics);
+    digest_store(digest, &store);
+    digest_diagnostics(digest, &diagnostics);
+    arena_drop(arena);
+    return outcome;
+}
+
+/* A value in YAML flow text, by turns as several attributes. */
+static enum outcome run_value(const char *text, uint64_t *digest)
+{
+    static const char *const words[] = {"always", "timed"};
+    static const struct attribute attributes[] = {
+        {.name = "modes", .type = VALUE_WORDS, .words = words, .word_count = 2},
+        {.name = "curve", .type = VALUE_POINTS},
+        {.name = "fittings", .type = VALUE_FITTINGS},
+        {.name = "note", .type = VALUE_TEXT},
+    };
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    enum outcome worst = OUTCOME_OK;
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    for (size_t i = 0; i < sizeof attributes / sizeof *attributes; i++) {
+        struct value value;
+        enum outcome outcome = value_read_text(arena, text, (struct place){"t.yaml", 1, 1},
+                                               &attributes[i], &diagnostics, &value);
+        if (outcome > worst)
+            worst = outcome;
+    }
+    digest_diagnostics(digest, &diagnostics);
+    arena_drop(arena);
+    return worst;
+}
 
 static const char good_text[] =
     "%YAML 1.2\n---\n# a comment\nname: Bench\nparts:\n  pump: { is: pump, voltage: 12 V }\n"
@@ -257,6 +330,14 @@ static const char open_quote[] = "a: [1, 2]\nb: \"never closed\nc: 1\n";
 static const char bad_indent[] = "a:\n    b: 1\n  c: 2\n";
 static const char anchors[] = "&a [*a, &b !!map {c: *a}, !x &d e, ! f]\n";
 static const char two_documents[] = "a: 1\n---\nb: 2\n";
+
+static const char bad_store[] =
+    "common:\n  - { name: height, unit: m, minimum: 3 V }\nkinds:\n  - kind: lamp\n    about: x\n"
+    "    groups: [Load]\n    attributes:\n      - { name: height, unit: V }\n"
+    "      - { name: lens, words: [a, b], range: maybe }\n      - { name: Lens, unit: XX }\n"
+    "catalogue:\n  - { entry: l, kind: lamp, about: x, values: { lens: c, hight: 3 m } }\n"
+    "  - { entry: m, kind: lump, about: x }\nrules:\n  - rule: lamp\n    pairing: lamp\n"
+    "    under: noon\n    because: y\n    proofs:\n      - { expect: fails }\n";
 
 static char file_path[] = "/tmp/rigtally-test-memory-XXXXXX";
 
@@ -299,6 +380,14 @@ static const struct {
     {"formula_compile: wrong dimensions", run_formula, "pump.voltage > 3 A", OUTCOME_REFUSED},
     {"formula_words_print: nothing wrong", run_formula, long_sentence, OUTCOME_OK},
     {"formula_words_compile: an open brace", run_formula, "=a {pump", OUTCOME_REFUSED},
+    {"store_add_folder: nothing wrong", run_folder, "tests/unit/data/store", OUTCOME_OK},
+    {"store_add_folder: no folder", run_folder, "no/such/folder", OUTCOME_REFUSED},
+    {"store_add_bytes: wrong shape", run_store, "kinds:\n  - { kindd: a }\n", OUTCOME_REFUSED},
+    {"store_add_bytes: much wrong", run_store, bad_store, OUTCOME_REFUSED},
+    {"value_read: a list", run_value, "[always, timed]", OUTCOME_REFUSED},
+    {"value_read: points", run_value, "[[0 L/h, 4 m], [3 A, true]]", OUTCOME_REFUSED},
+    {"value_read: fittings", run_value, "{ elbow: 3, tee: { number: 1, k: 2 } }", OUTCOME_REFUSED},
+    {"value_read: a word", run_value, "always", OUTCOME_REFUSED},
 };
 
 /* ---- one run, in a process of its own ---- */

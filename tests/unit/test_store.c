@@ -584,6 +584,77 @@ static void hostile_files_are_refused(void **state)
     refused("kinds:\n  - {kind: \"a\\0b\", about: x}\n", 34);
 }
 
+/* `head`, `item` so many times, `tail`. */
+static char *repeat(struct arena *arena, const char *head, const char *item, size_t count,
+                    const char *tail)
+{
+    size_t room = strlen(head) + count * (strlen(item) + 8) + strlen(tail) + 1;
+    char *text = ARENA_TAKE(arena, room, char);
+    assert_non_null(text);
+    int at = sprintf(text, "%s", head);
+    for (size_t i = 0; i < count; i++)
+        at += snprintf(text + at, room - (size_t)at, item, i);
+    snprintf(text + at, room - (size_t)at, "%s", tail);
+    return text;
+}
+
+static void limits_are_named_when_they_are_passed(void **state)
+{
+    static const struct {
+        const char *head, *item, *tail;
+        size_t most;
+        const char *message;
+    } rows[] = {
+        {"kinds:\n", "- {kind: a%zu, about: x}\n", "", 500,
+         "there are 500 kinds already, which is the most."},
+        {"kinds:\n- kind: a\n  about: x\n  attributes:\n", "  - {name: a%zu, type: text}\n", "",
+         300, "attributes has 301 items; it may have 300."},
+        {"common:\n", "- {name: a%zu, type: text}\n", "", 300,
+         "common has 301 items; it may have 300."},
+        {"kinds:\n- kind: a\n  about: x\n  attributes:\n  - {name: a, words: [", "a%zu,", "]}\n",
+         300, "words has 301 items; it may have 300."},
+        {"rules:\n- rule: a.b\n  pairing: a\n  remind: x\n  because: y\n  let:\n", "    a%zu: 1\n",
+         "", 100, "let has 101 items; it may have 100."},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct loaded loaded;
+        begin(&loaded);
+        struct store empty = loaded.store;
+        assert_int_equal(add(&loaded, repeat(loaded.arena, rows[i].head, rows[i].item, rows[i].most,
+                                             rows[i].tail)),
+                         OUTCOME_OK);
+        loaded.store = empty;
+        assert_int_equal(add(&loaded, repeat(loaded.arena, rows[i].head, rows[i].item,
+                                             rows[i].most + 1, rows[i].tail)),
+                         OUTCOME_REFUSED);
+        assert_int_equal(loaded.diagnostics.count, 1);
+        assert_string_equal(loaded.diagnostics.at[0].message, rows[i].message);
+        end(&loaded);
+    }
+}
+
+static void a_thousand_faults_are_enough(void **state)
+{
+    static const char *const texts[][2] = {
+        {"kinds:\n", "- {kin: a%zu}\n"},
+        {"catalogue:\n", "- {entry: a%zu, kind: zeppelin, about: x}\n"},
+        {"catalogue:\n- entry: a\n  kind: lamp\n  about: x\n  values:\n", "    b%zu: 1\n"},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
+        struct loaded loaded;
+        begin(&loaded);
+        add_good_folder(&loaded);
+        assert_int_equal(add(&loaded, repeat(loaded.arena, texts[i][0], texts[i][1], 3000, "")),
+                         OUTCOME_REFUSED);
+        assert_int_equal(loaded.diagnostics.count, 1001);
+        assert_string_equal(loaded.diagnostics.at[1000].message,
+                            "1000 faults stand before this one. Reading stopped here.");
+        end(&loaded);
+    }
+}
+
 static void folders_and_files_that_are_not_there(void **state)
 {
     (void)state;
@@ -780,6 +851,8 @@ int main(void)
         cmocka_unit_test(every_fault_is_told),
         cmocka_unit_test(texts_stay_texts),
         cmocka_unit_test(hostile_files_are_refused),
+        cmocka_unit_test(limits_are_named_when_they_are_passed),
+        cmocka_unit_test(a_thousand_faults_are_enough),
         cmocka_unit_test(folders_and_files_that_are_not_there),
         cmocka_unit_test(what_is_built_in_is_what_the_folders_hold),
         cmocka_unit_test(adding_to_what_is_built_in),
