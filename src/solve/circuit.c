@@ -65,7 +65,8 @@ void circuit_put(const struct circuit *circuit, size_t part, enum field field,
         return;
     const struct part *p = &circuit->rig->parts[part];
     bool once = p->kind->attributes[at[field]].solved == SOLVED_ONCE;
-    p->values[at[field]].solved[once ? 0 : (size_t)condition] = value;
+    /* less than this of any unit is what rounding left of 0, perhaps of -0 */
+    p->values[at[field]].solved[once ? 0 : (size_t)condition] = fabs(value) < 1e-30 ? 0.0 : value;
 }
 
 void circuit_put_once(const struct circuit *circuit, size_t part, enum field field, double value)

@@ -7,6 +7,8 @@
 
 /* Newton's steps on a voltage end when they are this share of it. */
 #define VOLTS_CLOSE 1e-13
+/* Volts that are none: where unlike panels meet in the dark the search for 0 ends a little above it. */
+#define NOTHING_V 1e-12
 enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 300 };
 
 static double knot_current(struct circuit *circuit, size_t knot, double volts, double *slope);
@@ -1098,7 +1100,7 @@ static void report_stretch(struct circuit *circuit, const struct stretch *stretc
     circuit_put(circuit, stretch->part, FIELD_AMPS, condition, amps);
     circuit_put(circuit, stretch->part, FIELD_VOLT_DROP, condition, from_v - to_v);
     circuit_put(circuit, stretch->part, FIELD_DROP_SHARE, condition,
-                from_v == 0.0 ? 0.0 : (from_v - to_v) / from_v);
+                fabs(from_v) < NOTHING_V ? 0.0 : (from_v - to_v) / from_v);
     circuit_put(circuit, stretch->part, FIELD_CONDUCTOR_TEMPERATURE, condition,
                 conductor_temperature_degc(&stretch->run, amps));
     report_in_line(circuit, stretch->part, condition, amps);
