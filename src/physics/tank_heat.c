@@ -125,43 +125,44 @@ static void circulate(struct tank_heat *tank, const struct tank_heat_input *inpu
     }
 }
 
-/* (1 - e^-x)/x, and 1 less that, which for small x the first would lose digits of. */
-static double kept_share(double x)
+/* What a step does to every layer, with x = UA t/C: shares of what it had above the air and of
+ * what it is brought that are lost. Each is reckoned by itself, for both are small. */
+struct decay {
+    double of_excess;  /* 1 - e^-x */
+    double of_brought; /* 1 - (1 - e^-x)/x */
+};
+
+static struct decay decay_of(double x)
 {
-    return x == 0.0 ? 1.0 : -expm1(-x) / x;
+    double of_excess = -expm1(-x);
+    double series = x / 2.0 * (1.0 - x / 3.0 * (1.0 - x / 4.0 * (1.0 - x / 5.0 * (1.0 - x / 6.0))));
+    return (struct decay){of_excess, fabs(x) < 1e-2 ? series : 1.0 - of_excess / x};
 }
 
-static double lost_share(double x)
+/* One layer of heat C over the step, air at air_degc; returns what it loses, which is the time's
+ * integral of UA (T - T_air) and not what is left over. */
+static double relax(double *degc, double heat_j_k, struct decay decay, double brought_j,
+                    double air_degc)
 {
-    if (fabs(x) < 1e-2)
-        return x / 2.0 * (1.0 - x / 3.0 * (1.0 - x / 4.0 * (1.0 - x / 5.0 * (1.0 - x / 6.0))));
-    return 1.0 - kept_share(x);
-}
-
-/* One layer of heat C over the step; returns what it loses, the time's integral of UA (T -
- * T_air), reckoned by itself and not as what is left over. */
-static double relax(double *degc, double heat_j_k, double loss_w_k, double power_w, double air_degc,
-                    double seconds)
-{
-    double x = loss_w_k * seconds / heat_j_k;
     double above = *degc - air_degc;
-    double brought_k = power_w * seconds / heat_j_k;
-    *degc = air_degc + above * exp(-x) + brought_k * kept_share(x);
-    return heat_j_k * (above * -expm1(-x) + brought_k * lost_share(x));
+    double brought_k = brought_j / heat_j_k;
+    *degc = air_degc + above * (1.0 - decay.of_excess) + brought_k * (1.0 - decay.of_brought);
+    return heat_j_k * (above * decay.of_excess + brought_k * decay.of_brought);
 }
 
 double tank_heat_step(struct tank_heat *tank, const struct tank_heat_input *input)
 {
-    double power_w[TANK_LAYERS] = {0.0};
-    power_w[tank->draws] = input->pump_w;
+    double brought_j[TANK_LAYERS] = {0.0};
+    brought_j[tank->draws] = input->pump_w * input->seconds;
     if (input->flow_m3s > 0.0 && tank->layers == 1)
-        power_w[0] += input->loop_w;
+        brought_j[0] += input->loop_w * input->seconds;
     else if (input->flow_m3s > 0.0)
         circulate(tank, input);
+    struct decay decay = decay_of(tank->loss_w_k * input->seconds / tank->heat_j_k);
     double lost_j = 0.0;
     for (int i = 0; i < tank->layers; i++)
-        lost_j += relax(&tank->degc[i], tank->heat_j_k / tank->layers,
-                        tank->loss_w_k / tank->layers, power_w[i], input->air_degc, input->seconds);
+        lost_j += relax(&tank->degc[i], tank->heat_j_k / tank->layers, decay, brought_j[i],
+                        input->air_degc);
     settle(tank);
     return lost_j;
 }
