@@ -41,10 +41,10 @@ static const char *units_of(struct reading *reading, struct dimension dimension)
 static void wrong_dimension(struct reading *reading, struct place at, const char *what,
                             const char *text, struct dimension is, struct dimension want)
 {
-    const char *is_word = dimension_word(is), *want_word = dimension_word(want);
-    if (is_word && want_word)
-        COMPLAIN(reading, TOPIC_UNITS, at, "%s is %s %s; %s is %s %s.", what, article(want_word),
-                 want_word, text, article(is_word), is_word);
+    const char *word = dimension_word(is);
+    if (word)
+        COMPLAIN(reading, TOPIC_UNITS, at, "%s is %s %s; %s takes %s.", text, article(word), word,
+                 what, units_of(reading, want));
     else
         COMPLAIN(reading, TOPIC_UNITS, at, "%s takes %s; %s is something else.", what,
                  units_of(reading, want), text);

@@ -370,7 +370,7 @@ static void bad_parts_and_rules_are_told_where(void **state)
 /* As `values:` of a lamp; columns are of line 5, whose text begins in column 15. */
 static const struct bad bad_values[] = {
     {"voltage: 12", 5, 24, "12 has no unit; voltage takes V or mV."},
-    {"voltage: 12 A", 5, 24, "voltage is a voltage; 12 A is a current."},
+    {"voltage: 12 A", 5, 24, "12 A is a current; voltage takes V or mV."},
     {"voltage: 2000 V", 5, 24, "2000 V is too much; voltage is at most 1500 V."},
     {"voltage: -1 V", 5, 24, "-1 V is too little; voltage is at least 0 V."},
     {"voltage: 5 .. 6 V", 5, 24, "voltage takes one value, not a range."},
@@ -399,7 +399,7 @@ static const struct bad bad_values[] = {
     {"pieces: 0x10", 5, 23, "0x10 has a unit that is not known."},
     {"pieces: 1e999", 5, 23, "1e999 is too large a number."},
     {"pieces: nan", 5, 23, "nan is not a finite number."},
-    {"voc_temp: -60 mV", 5, 25, "voc_temp is a change per kelvin; -60 mV is a voltage."},
+    {"voc_temp: -60 mV", 5, 25, "-60 mV is a voltage; voc_temp takes %/K."},
     {"band: 40 K", 5, 21, "40 K is too much; band is at most 20 K."},
     {"band: 5", 5, 21, "5 has no unit; band takes K."},
     {"warmest: 5 K", 5, 24, "warmest is a temperature; 5 K is a temperature difference."},
