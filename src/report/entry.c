@@ -54,7 +54,7 @@ static void add_value(struct page *page, const struct kind *kind, const struct e
     const char *about = index < 0 ? NULL : kind->attributes[index].about;
     size_t start = page->out->length;
     unsigned column = add_name(page, NAME, VALUE, value->attribute);
-    text_clear(&page->words);
+    page_empty(page, &page->words);
     escape_terminal(page->out, value->text);
     unsigned end = page->out->failed ? column : page_width(page->out->bytes + start);
     if (!about) {

@@ -57,10 +57,10 @@ static void add_row(struct page *page, const char *name, const struct value *val
 {
     struct text *words = &page->words;
     size_t start = page->out->length;
-    text_clear(&page->clean);
+    page_empty(page, &page->clean);
     value_print(words, value, unit);
     escape_terminal(&page->clean, words->length ? words->bytes : "");
-    text_clear(words);
+    page_empty(page, words);
     page_label(page, 2, VALUE_COLUMN, name);
     text_add(page->out, page->clean.length ? page->clean.bytes : "");
     if (page->out->failed)
@@ -142,7 +142,7 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     struct page *page = table->page;
     const struct attribute *attribute = &table->part->kind->attributes[index];
     struct value value;
-    text_clear(&page->clean);
+    page_empty(page, &page->clean);
     const struct part_value *known = &table->part->values[index];
     if (is_in(table->part, index, condition) &&
         solved_value(attribute, without_rest(known, known->solved[condition]), &value)) {
@@ -155,9 +155,10 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     return "-";
 }
 
-static void build_row_name(struct text *words, const struct attribute *attribute)
+static void build_row_name(struct page *page, const struct attribute *attribute)
 {
-    text_clear(words);
+    struct text *words = &page->words;
+    page_empty(page, words);
     text_add(words, attribute->name);
     if (attribute->unit && attribute->unit[0])
         text_print(words, ", %s", attribute->unit);
@@ -175,7 +176,7 @@ static void measure(struct table *table)
     for (size_t i = 0; i < kind->attribute_count; i++) {
         if (!has_meaning_somewhere(table->part, i))
             continue;
-        build_row_name(&table->page->words, &kind->attributes[i]);
+        build_row_name(table->page, &kind->attributes[i]);
         if (table->page->words.length)
             widen(&table->first, page_width(table->page->words.bytes));
         for (unsigned c = 0; c < CONDITION_COUNT; c++) {
@@ -185,7 +186,7 @@ static void measure(struct table *table)
     }
     for (unsigned c = 0; c < CONDITION_COUNT; c++)
         widen(&table->width[c], page_width(condition_name((enum condition)c)));
-    text_clear(&table->page->words);
+    page_empty(table->page, &table->page->words);
 }
 
 static void add_cells(struct table *table, size_t index, unsigned from, unsigned to)
@@ -223,11 +224,11 @@ static void add_columns(struct table *table, unsigned from, unsigned to)
     for (size_t i = 0; i < kind->attribute_count; i++) {
         if (!has_cells(table, i, from, to))
             continue;
-        build_row_name(&page->words, &kind->attributes[i]);
+        build_row_name(page, &kind->attributes[i]);
         page_pad(page, 2);
         text_print(page->out, "%-*s", (int)table->first,
                    page->words.length ? page->words.bytes : "");
-        text_clear(&page->words);
+        page_empty(page, &page->words);
         add_cells(table, i, from, to);
     }
 }

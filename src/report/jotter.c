@@ -73,14 +73,13 @@ json_t *jot_lines(struct jotter *jotter, const char *lines)
         size_t length = strcspn(lines, "\n");
         text_clear(&line);
         text_add_bytes(&line, lines, length);
+        jotter->failed = jotter->failed || line.failed; /* clearing forgets it */
         json_t *item = jot_object(jotter);
         if (item)
             jot_set(jotter, item, "text", jot_string(jotter, line.failed ? "" : line.bytes));
         jot_append(jotter, array, item);
         lines += length + (lines[length] == '\n');
     }
-    if (line.failed)
-        jotter->failed = true;
     text_drop(&line);
     return array;
 }

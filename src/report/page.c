@@ -71,26 +71,28 @@ static void wrap(struct page *page, unsigned column, unsigned indent, const char
     text_add(page->out, "\n");
 }
 
+void page_empty(struct page *page, struct text *text)
+{
+    page->out->failed = page->out->failed || text->failed; /* clearing forgets it */
+    text_clear(text);
+}
+
 void page_flow(struct page *page, unsigned column, unsigned indent, const char *words)
 {
-    text_clear(&page->clean);
+    page_empty(page, &page->clean);
     escape_terminal(&page->clean, words);
-    if (page->clean.failed)
-        page->out->failed = true;
     wrap(page, column, indent, page->clean.length ? page->clean.bytes : "");
 }
 
 void page_flow_words(struct page *page, unsigned column, unsigned indent)
 {
-    if (page->words.failed)
-        page->out->failed = true;
     page_flow(page, column, indent, page->words.length ? page->words.bytes : "");
-    text_clear(&page->words);
+    page_empty(page, &page->words);
 }
 
 void page_prose(struct page *page, unsigned column, unsigned indent, const char *prose)
 {
-    text_clear(&page->words);
+    page_empty(page, &page->words);
     for (size_t length; *prose; prose += length + (prose[length] == '\n')) {
         length = strcspn(prose, "\n");
         text_add_bytes(&page->words, prose, length);
@@ -107,7 +109,7 @@ void page_lines(struct page *page, unsigned column, unsigned indent, const char 
         if (blanks > length)
             blanks = (unsigned)length;
         page_pad(page, blanks);
-        text_clear(&page->words);
+        page_empty(page, &page->words);
         text_add_bytes(&page->words, lines + blanks, length - blanks);
         page_flow_words(page, column + blanks, indent + blanks + 4);
         lines += length + (lines[length] == '\n');

@@ -15,6 +15,8 @@ void page_begin(struct page *page, struct text *out, const struct report_style *
 /* Drops what the page used; a failure to get memory becomes one of `out`. */
 void page_end(struct page *page);
 
+/* Empties page->words or page->clean, keeping in mind whether memory ran out for it. */
+void page_empty(struct page *page, struct text *text);
 /* Raw words as a paragraph, escaped and wrapped, ended by \n. The line holds `column` characters already;
  * further lines begin at `indent`. */
 void page_flow(struct page *page, unsigned column, unsigned indent, const char *words);

@@ -32,6 +32,7 @@ static void every_allocation_fails_in_turn(void **state)
 #include <unistd.h>
 
 #include "base/outcome.h"
+#include "command/run.h"
 #include "document/document.h"
 #include "formula/formula.h"
 #include "store/store.h"
@@ -318,6 +319,49 @@ static enum outcome run_value(const char *text, uint64_t *digest)
     return worst;
 }
 
+/* What rigs are judged by: made once, before anything fails. */
+static struct arena *workshop_arena;
+static struct workshop workshop;
+
+/* A rig from its bytes to every report on it. */
+static enum outcome run_reports(const char *text, uint64_t *digest)
+{
+    const struct judge_options options = {.today = "2026-06-01"};
+    const struct report_style style = {.width = 100};
+    struct arena *arena = arena_new();
+    struct report_rig rig;
+    struct report_sum sum = {0};
+    struct text out = {0};
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome =
+        run_bytes(arena, &workshop, "t.rig.yaml", text, strlen(text), &options, &rig);
+    if (outcome == OUTCOME_OK) {
+        report_sum_add(&sum, &rig);
+        for (unsigned i = 0; i < REPORT_FORMAT_COUNT; i++) {
+            report_begin(&out, (enum report_format)i);
+            report_add(&out, (enum report_format)i, &style, &rig, true);
+            report_end(&out, (enum report_format)i, &style, &sum);
+        }
+        for (int json = 0; rig.rig && json < 2; json++)
+            report_figures(&out, json != 0, &style, rig.rig);
+    }
+    if (out.failed)
+        outcome = OUTCOME_NO_MEMORY;
+    if (out.bytes)
+        digest_text(digest, out.bytes);
+    text_drop(&out);
+    arena_drop(arena);
+    return outcome;
+}
+
+static const char small_rig[] =
+    "rigtally: 1\nname: \"B\\u202e\"\nsite: { latitude: 47 deg, air: -5 .. 30 degC, water: 5 .. 25 degC }\n"
+    "parts:\n  f1: { is: fuse, rating: 5 A }\n  pmp: { is: pmp }\n"
+    "  lamp: { is: load, voltage: 12 V, power: 4 W, runs: [timed] }\n  s: { is: supply, voltage: 12 V }\n"
+    "cables:\n  - { from: s, to: lamp, area: 1 mm2, length: 2 m, through: [f1] }\n"
+    "needs:\n  - lamp.voltage >= 24 V\n";
+
 static const char good_text[] =
     "%YAML 1.2\n---\n# a comment\nname: Bench\nparts:\n  pump: { is: pump, voltage: 12 V }\n"
     "  drum: { use: drum, \"height\": 0 m, note: 'it''s' }\nlist:\n  - one\n  - [2, 3]\n"
@@ -344,6 +388,11 @@ static char file_path[] = "/tmp/rigtally-test-memory-XXXXXX";
 static int make_file(void **state)
 {
     (void)state;
+    workshop_arena = arena_new();
+    struct diagnostics diagnostics = {.arena = workshop_arena};
+    if (!workshop_arena ||
+        workshop_open(workshop_arena, NULL, 0, &diagnostics, &workshop) != OUTCOME_OK)
+        return -1;
     int descriptor = mkstemp(file_path);
     if (descriptor < 0)
         return -1;
@@ -355,6 +404,7 @@ static int make_file(void **state)
 static int remove_file(void **state)
 {
     (void)state;
+    arena_drop(workshop_arena);
     return unlink(file_path);
 }
 
@@ -388,6 +438,8 @@ static const struct {
     {"value_read: points", run_value, "[[0 L/h, 4 m], [3 A, true]]", OUTCOME_REFUSED},
     {"value_read: fittings", run_value, "{ elbow: 3, tee: { number: 1, k: 2 } }", OUTCOME_REFUSED},
     {"value_read: a word", run_value, "always", OUTCOME_REFUSED},
+    {"reports: a small rig", run_reports, small_rig, OUTCOME_OK},
+    {"reports: no rig", run_reports, "- 1\n", OUTCOME_OK},
 };
 
 /* ---- one run, in a process of its own ---- */
