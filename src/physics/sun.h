@@ -131,7 +131,8 @@ struct sun_haze {
 
 /* altitude_m is held to 0 .. 2500. H. C. Hottel, Solar Energy 18 (1976) 129-134; D&B eq.
  * 2.8.1 to 2.8.4. A usual clear day: 9 % (overhead) to 25 % (10 degrees up) below a
- * very clean one at sea level, 0 to 6 % at 1.5 km. */
+ * very clean one at sea level, 0 to 6 % at 1.5 km, computed with the clear-sky model of
+ * R. E. Bird and R. L. Hulstrom (SERI/TR-642-761, 1981). */
 struct sun_haze sun_haze_of(enum sun_climate climate, double altitude_m);
 
 /* Share of the beam that comes through: a0 + a1 exp(-k/cos). 0 while the sun is down. */

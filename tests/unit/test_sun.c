@@ -645,6 +645,42 @@ static void south_mirrors_north(void **state)
                  sun_cos_incidence(&north, sun_plane_facing(60.0, 270.0), 40.0), 1e-14);
 }
 
+/* Hottel's corrections r0, r1, rk of each climate (Solar Energy 18 (1976) 129-134; D&B table
+ * 2.8.1) on the standard atmosphere at 1 km: 0.4237 - 0.00821 x 25, 0.5055 + 0.00595 x
+ * 30.25, 0.2711 + 0.01858 x 2.25. */
+static void climates(void **state)
+{
+    (void)state;
+    static const double rows[][3] = {
+        [SUN_TROPICAL] = {0.95, 0.98, 1.02},
+        [SUN_MIDLATITUDE_SUMMER] = {0.97, 0.99, 1.02},
+        [SUN_SUBARCTIC_SUMMER] = {0.99, 0.99, 1.01},
+        [SUN_MIDLATITUDE_WINTER] = {1.03, 1.01, 1.00},
+    };
+    for (int climate = 0; climate < 4; climate++) {
+        struct sun_haze haze = sun_haze_of((enum sun_climate)climate, 1000.0);
+        assert_near(haze.a0, rows[climate][0] * 0.21845, 1e-12);
+        assert_near(haze.a1, rows[climate][1] * 0.6854875, 1e-12);
+        assert_near(haze.k, rows[climate][2] * 0.312905, 1e-12);
+    }
+}
+
+/* Less comes down at sea level than at 1.5 km, and the more so the lower the sun. */
+static void height_clears_the_sky(void **state)
+{
+    (void)state;
+    struct sun_haze low = sun_haze_of(SUN_MIDLATITUDE_SUMMER, 0.0);
+    struct sun_haze high = sun_haze_of(SUN_MIDLATITUDE_SUMMER, 1500.0);
+    struct sun_day day = sun_day_of(0.0, 0.0, 1367.0);
+    double before = 1.0;
+    for (double zenith = 0.0; zenith < 85.0; zenith += 10.0) {
+        double ratio = sun_clear_sky(&day, &low, zenith).total_w_m2 /
+                       sun_clear_sky(&day, &high, zenith).total_w_m2;
+        assert_true(ratio < before);
+        before = ratio;
+    }
+}
+
 /* Hottel's limits: altitude held, climates in their order at sea level, nothing at night. */
 static void hazes(void **state)
 {
@@ -824,6 +860,8 @@ int main(void)
         cmocka_unit_test(poles_and_overhead),
         cmocka_unit_test(azimuth_by_the_book),
         cmocka_unit_test(south_mirrors_north),
+        cmocka_unit_test(climates),
+        cmocka_unit_test(height_clears_the_sky),
         cmocka_unit_test(hazes),
         cmocka_unit_test(clear_days),
         cmocka_unit_test(halved_minutes),

@@ -153,6 +153,22 @@ static void closed_form(void **state)
     assert_close(tank_heat_mean_degc(&tank), 5.0, 1e-12);
 }
 
+/* What is lost of heat brought in a step, 1 - (1 - e^-x)/x of it, from very short to very long
+ * steps; against the same with more digits. */
+static void loss_of_what_is_brought(void **state)
+{
+    (void)state;
+    static const double steps[] = {1e-7, 1e-4, 9e-3, 0.0099999, 0.01, 0.03, 1.0, 30.0};
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        struct tank_heat tank = tank_heat_mixed(WATER_PLAIN, 0.05, 2.0, 20.0);
+        double seconds = steps[i] * tank.heat_j_k / 2.0;
+        double lost = tank_heat_step(
+            &tank, &(struct tank_heat_input){.seconds = seconds, .air_degc = 20.0, .pump_w = 50.0});
+        double want = (double)(1.0L + expm1l(-(long double)steps[i]) / steps[i]);
+        assert_near(lost / (50.0 * seconds), want, steps[i] < 1e-3 ? 1e-11 : 2e-13);
+    }
+}
+
 /* What the loop brings counts only while water moves; the pump's heat stands alone. */
 static void nothing_moves(void **state)
 {
@@ -251,6 +267,17 @@ static void rising_to_its_own(void **state)
     assert_close(tank.degc[0], 19.0, 1e-11);
     assert_close(tank.degc[1], 20.0, 1e-11);
     assert_close(tank.degc[7], 20.0, 1e-11);
+}
+
+/* Water as warm as some layers goes to the highest of them. */
+static void entering_among_equals(void **state)
+{
+    (void)state;
+    struct tank_heat tank = layered(0.0, 0.8, 0.0);
+    tank.degc[6] = tank.degc[7] = 30.0;
+    tank_heat_step(&tank, &(struct tank_heat_input){60.0, 20.0, 0.002 / 60.0, 0.0, 0.0});
+    for (int i = 0; i < 8; i++)
+        assert_close(tank.degc[i], i >= 6 ? 30.0 : 20.0, 0.0);
 }
 
 /* Cold water let in on top sinks: all layers that it is colder than mix. */
@@ -356,11 +383,13 @@ int main(void)
         cmocka_unit_test(cooling_of_cylinders),
         cmocka_unit_test(loss_with_and_without_a_film),
         cmocka_unit_test(closed_form),
+        cmocka_unit_test(loss_of_what_is_brought),
         cmocka_unit_test(nothing_moves),
         cmocka_unit_test(layers_by_height),
         cmocka_unit_test(a_front_comes_down),
         cmocka_unit_test(half_a_layer),
         cmocka_unit_test(rising_to_its_own),
+        cmocka_unit_test(entering_among_equals),
         cmocka_unit_test(cold_on_top),
         cmocka_unit_test(pump_below),
         cmocka_unit_test(immense_flow),
