@@ -65,7 +65,8 @@ static enum ending prove_store(const struct options *options, struct arena *aren
     enum outcome outcome = OUTCOME_OK;
     for (size_t i = 0; outcome == OUTCOME_OK && i < store->rule_count; i++)
         outcome = prove_rule(arena, book, &store->rules[i], &proving);
-    add_sum(&proving);
+    if (proving.rules)
+        add_sum(&proving);
     bool well = outcome == OUTCOME_OK;
     if (!well)
         complain_memory();

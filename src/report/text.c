@@ -65,29 +65,53 @@ static void build_place(struct text_report *report, const struct place *place)
         text_add(words, "the file as a whole");
 }
 
-/* A mistake in the file: line and column. Else each part of the pairing with its line; the finding stands at
- * the last of them, and `also` is the first. */
+static const struct part *find_part(const struct text_report *report, const char *id)
+{
+    const struct rig *rig = report->rig->rig;
+    size_t index = rig ? rig_find_part(rig, id) : NO_PART;
+    return index == NO_PART ? NULL : &rig->parts[index];
+}
+
+static bool stands_at_a_part(const struct text_report *report, const struct finding *finding)
+{
+    for (size_t i = 0; i < finding->part_count; i++) {
+        const struct part *part = find_part(report, finding->parts[i]);
+        if (part && part->at.line == finding->at.line)
+            return true;
+    }
+    return false;
+}
+
+/* The parts of the pairing, each with its line. */
+static void build_parts(struct text_report *report, const struct finding *finding)
+{
+    for (size_t i = 0; i < finding->part_count; i++) {
+        const struct part *part = find_part(report, finding->parts[i]);
+        text_print(&report->page.words, "%s%s", i ? " and " : "", finding->parts[i]);
+        if (part && part->at.line)
+            text_print(&report->page.words, " (line %u)", part->at.line);
+    }
+}
+
+/* A mistake in the file has a line and column; a promise has parts, and a line of its own when it is a need. */
 static void build_where(struct text_report *report, const struct finding *finding)
 {
     struct text *words = &report->page.words;
-    if (!finding->from || finding->part_count == 0) {
-        build_place(report, &finding->at);
-        if (finding->at.line)
-            text_print(words, ", column %u", finding->at.column);
-        if (finding->also.line) {
-            text_add(words, "; see also ");
-            build_place(report, &finding->also);
-        }
+    if (finding->part_count && stands_at_a_part(report, finding)) {
+        build_parts(report, finding);
         return;
     }
-    bool apart = finding->part_count > 1 && finding->also.line != finding->at.line;
-    for (size_t i = 0; i < finding->part_count; i++) {
-        text_print(words, "%s%s", i ? " and " : "", finding->parts[i]);
-        if (i + 1 < finding->part_count && !apart)
-            continue;
-        text_add(words, " (");
-        build_place(report, i + 1 < finding->part_count ? &finding->also : &finding->at);
-        text_add(words, ")");
+    build_place(report, &finding->at);
+    if (finding->part_count) {
+        text_add(words, ": ");
+        build_parts(report, finding);
+        return;
+    }
+    if (finding->at.line)
+        text_print(words, ", column %u", finding->at.column);
+    if (finding->also.line) {
+        text_add(words, "; see also ");
+        build_place(report, &finding->also);
     }
 }
 

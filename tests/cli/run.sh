@@ -119,6 +119,24 @@ grep -q "$esc" "$work/out" || wrong "--color always gives no colour"
 expect 0 "colour on a pipe" env CI=true TERM=xterm "$program" check --rules rules --only try plain.rig.yaml
 grep -q "$esc" "$work/out" && wrong "there is colour on a pipe"
 
+# ... and on a terminal, unless the variables say otherwise. script(1) lends one.
+on_terminal() {
+    wanted=$1
+    shift
+    env -u NO_COLOR TERM=xterm "$@" script -qec "'$program' check --rules rules --only try plain.rig.yaml" /dev/null \
+        >"$work/out" 2>&1 </dev/null
+    count=$((count + 1))
+    grep -q "$esc\[" "$work/out" && got=colour || got=plain
+    [ $got = "$wanted" ] || wrong "on a terminal with '$*' the report is $got"
+}
+if command -v script >/dev/null; then
+    on_terminal colour
+    on_terminal colour NO_COLOR=
+    on_terminal plain NO_COLOR=0
+    on_terminal plain TERM=dumb
+    on_terminal plain TERM=
+fi
+
 # Nothing hostile gets through, from a file's content or from its name.
 strange="$work/$(printf '\033[31m::x##[y')"
 mkdir "$strange"

@@ -25,13 +25,33 @@ static const struct rule rule = {
 /* V: m2 kg s-3 A-1 */
 static const struct dimension volt = {.exponent = {2, 1, -3, -1, 0, 0}};
 
-static const struct kind site_kind = {.name = "site"};
-static struct part no_parts[] = {{.id = "site", .kind = &site_kind}, {.id = "rig", .kind = &site_kind}};
-static const struct rig rig = {.file = "a.rig.yaml",
-                               .name = "Bench",
-                               .practice = PRACTICE_IEC,
-                               .parts = no_parts,
-                               .part_count = 2};
+static const struct kind any_kind = {.name = "thing"};
+static struct part parts[] = {{.id = "f1", .kind = &any_kind, .at = {"a.rig.yaml", 14, 3}},
+                              {.id = "panel-buck", .kind = &any_kind, .at = {"a.rig.yaml", 21, 5}},
+                              {.id = "site", .kind = &any_kind},
+                              {.id = "rig", .kind = &any_kind}};
+static struct rig rig = {.file = "a.rig.yaml",
+                         .name = "Bench",
+                         .practice = PRACTICE_IEC,
+                         .parts = parts,
+                         .part_count = 4};
+
+static int name_parts(void **state)
+{
+    struct arena *arena = arena_new();
+    *state = arena;
+    rig.names = arena ? names_new(arena) : NULL;
+    for (size_t i = 0; rig.names && i < rig.part_count; i++)
+        if (!names_add(rig.names, arena, parts[i].id, i, NULL))
+            return -1;
+    return rig.names ? 0 : -1;
+}
+
+static int drop_names(void **state)
+{
+    arena_drop(*state);
+    return 0;
+}
 
 static struct finding_value values[] = {
     {.name = "fuse.volts",
@@ -437,5 +457,5 @@ int main(void)
         cmocka_unit_test(the_verdict_is_the_worst_level),
         cmocka_unit_test(formats_are_found_by_name),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return cmocka_run_group_tests(tests, name_parts, drop_names);
 }
