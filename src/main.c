@@ -36,16 +36,19 @@ static const struct command commands[] = {
 
 static void tool_help(struct text *out)
 {
-    text_add(out, "rigtally reads the parts list of a small off-grid water rig, works out what every part\n"
-                  "will see, and says where two parts do not tally.\n\n");
+    text_add(
+        out,
+        "rigtally reads the parts list of a small off-grid water rig, works out what every part\n"
+        "will see, and says where two parts do not tally.\n\n");
     for (size_t i = 0; i < COMMAND_COUNT; i++) {
         char call[64];
         snprintf(call, sizeof call, "%s %s", commands[i].name, commands[i].usage);
         text_print(out, "  rigtally %-30s %s\n", call, commands[i].about);
     }
-    text_add(out, "\n  rigtally COMMAND --help           what a command takes\n"
-                  "  rigtally --version                which version this is\n\n"
-                  "It judges what figures can tell. Local codes and licensed practice go before it.\n");
+    text_add(out,
+             "\n  rigtally COMMAND --help           what a command takes\n"
+             "  rigtally --version                which version this is\n\n"
+             "It judges what figures can tell. Local codes and licensed practice go before it.\n");
 }
 
 static void command_help(struct text *out, const struct command *command)

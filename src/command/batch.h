@@ -15,7 +15,7 @@ struct batch {
     unsigned jobs;
 };
 
-/* Judges all files and writes their reports, each as soon as those before it are written. False: memory ran
- * out or the report could not be delivered, which was told. */
+/* Judges all files and writes their reports, each as soon as those before it are written. False:
+ * memory ran out or the report could not be delivered, which was told. */
 bool batch_run(const struct batch *batch, struct report_sum *sum);
 #endif

@@ -7,7 +7,8 @@
 #define TOOL_VERSION "0.1.0"
 #define OPTION_FOLDERS_MAX 64
 
-/* As grep and diff: nothing found, something found, could not do the job. The last wins over the others. */
+/* As grep and diff: nothing found, something found, could not do the job. The last wins over the
+ * others. */
 enum ending { ENDING_CLEAN, ENDING_FINDINGS, ENDING_UNABLE };
 
 enum colour { COLOUR_AUTO, COLOUR_ALWAYS, COLOUR_NEVER };
@@ -40,8 +41,8 @@ struct command {
     const char *name;
     const char *usage; /* what follows the name */
     const char *about;
-    const char *more;  /* further lines of its help; "" for none */
-    unsigned options;  /* bits 1u << OPTION_... */
+    const char *more; /* further lines of its help; "" for none */
+    unsigned options; /* bits 1u << OPTION_... */
     size_t operands_least, operands_most;
     bool lines; /* may `--format lines` be asked for? */
     enum ending (*run)(const struct options *options);
@@ -53,9 +54,9 @@ enum ending command_rule(const struct options *options);
 enum ending command_part(const struct options *options);
 enum ending command_prove(const struct options *options);
 
-/* Reads what follows a command's name. False: a sentence on what is wrong went to standard error. *help: the
- * command's help is wanted and nothing else was looked at. The operands are put in order into `operands`, which has
- * room for all of them. */
+/* Reads what follows a command's name. False: a sentence on what is wrong went to standard error.
+ * *help: the command's help is wanted and nothing else was looked at. The operands are put in order
+ * into `operands`, which has room for all of them. */
 bool options_read(const struct command *command, char **arguments, size_t count,
                   const char **operands, struct options *out, bool *help);
 /* A line for each of the options that a command takes. */
@@ -68,7 +69,8 @@ void complain(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* The same, with "did you mean X?" where a name is near; `near` may be NULL. */
 void complain_unknown(const char *what, const char *name, const char *near, const char *hint);
 void complain_memory(void);
-/* Writes text to standard output or error; false, and a complaint, when it could not be delivered. */
+/* Writes text to standard output or error; false, and a complaint, when it could not be delivered.
+ */
 bool deliver(struct text *text);
 void deliver_error(struct text *text);
 /* Everything handed to standard output has arrived? To be asked once, at the end. */

@@ -31,8 +31,9 @@ static enum outcome add_file(struct walk *walk, const char *path, off_t size)
     }
     files->bytes += size > 0 ? (size_t)size : 0;
     if (files->bytes > FILES_BYTES_MAX) {
-        complain("with %s the rig files of this run come to more than %zu MiB; judge fewer at once.",
-                 path, FILES_BYTES_MAX >> 20);
+        complain(
+            "with %s the rig files of this run come to more than %zu MiB; judge fewer at once.",
+            path, FILES_BYTES_MAX >> 20);
         return OUTCOME_REFUSED;
     }
     if (!ARENA_GROW(walk->arena, files))

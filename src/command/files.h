@@ -15,8 +15,8 @@ struct files {
     bool trouble; /* a complaint was made; what is in the list can still be judged */
 };
 
-/* Adds a file as it is named, or every *.rig.yaml below a folder in byte order of the paths. Names that
- * begin with a point are passed over, and so are links: what they lead to inside the folder is found by its own
- * name, and what lies outside is not meant. REFUSED: a limit was met, and told. */
+/* Adds a file as it is named, or every *.rig.yaml below a folder in byte order of the paths. Names
+ * that begin with a point are passed over, and so are links: what they lead to inside the folder is
+ * found by its own name, and what lies outside is not meant. REFUSED: a limit was met, and told. */
 enum outcome files_add(struct arena *arena, const char *name, struct files *files);
 #endif

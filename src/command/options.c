@@ -225,7 +225,8 @@ static bool read_option(struct reader *reader, unsigned option, const char *insi
         return apply(reader, option, NULL);
     }
     if (!inside && reader->next == reader->count) {
-        complain("--%s needs a %s behind it. %s", row->name, row->value, hint(reader->command).words);
+        complain("--%s needs a %s behind it. %s", row->name, row->value,
+                 hint(reader->command).words);
         return false;
     }
     return apply(reader, option, inside ? inside : reader->arguments[reader->next++]);
@@ -325,7 +326,8 @@ static bool wants_colour(const struct options *options)
     return isatty(STDOUT_FILENO) && term && term[0] && strcmp(term, "dumb") != 0;
 }
 
-/* A terminal's own width, in bounds; else one for all, so that the same input gives the same bytes. */
+/* A terminal's own width, in bounds; else one for all, so that the same input gives the same bytes.
+ */
 static unsigned find_width(void)
 {
     struct winsize size;

@@ -79,8 +79,8 @@ static bool name_attributes(struct search *search, const struct kind *kind,
             arena_print(search->arena, "%s.%s", kind->name, kind->attributes[i].name);
         if (!text || kind->attributes[i].solved != SOLVED_NO)
             continue;
-        lets[count] = formula_compile(search->arena, text, (struct place){0}, &bare, FORMULA_ANY,
-                                      &unused);
+        lets[count] =
+            formula_compile(search->arena, text, (struct place){0}, &bare, FORMULA_ANY, &unused);
         names[count] = kind->attributes[i].name;
         count += lets[count] != NULL; /* points and texts are nothing to reckon with */
     }
@@ -190,10 +190,8 @@ enum ending command_part(const struct options *options)
     struct arena *arena = workshop_arena(options, &workshop);
     if (!arena)
         return ENDING_UNABLE;
-    struct search search = {.options = options,
-                            .workshop = &workshop,
-                            .arena = arena,
-                            .style = options_style(options)};
+    struct search search = {
+        .options = options, .workshop = &workshop, .arena = arena, .style = options_style(options)};
     bool well = find(&search);
     bool found = search.text.length > 0;
     well = well && deliver(&search.text);

@@ -76,13 +76,13 @@ static enum ending prove_store(const struct options *options, struct arena *aren
         return ENDING_UNABLE;
     if (proving.rules == 0)
         complain("there is no rule in what was given.");
-    return proving.rules == 0                     ? ENDING_UNABLE
+    return proving.rules == 0                 ? ENDING_UNABLE
            : proving.wrong || proving.lacking ? ENDING_FINDINGS
-                                                  : ENDING_CLEAN;
+                                              : ENDING_CLEAN;
 }
 
-/* The kinds and parts that are built in, with the rules of the files named and no others: a file that
- * is being worked on may hold rules by the names of those built in. */
+/* The kinds and parts that are built in, with the rules of the files named and no others: a file
+ * that is being worked on may hold rules by the names of those built in. */
 static enum outcome read_files(const struct options *options, struct arena *arena,
                                struct store *store, struct diagnostics *diagnostics)
 {

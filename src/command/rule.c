@@ -11,8 +11,7 @@ static size_t list_rules(struct text *out, const struct report_style *style,
     size_t count = 0, length = family ? strlen(family) : 0;
     for (size_t i = 0; i < store->rule_count; i++) {
         const struct rule *rule = &store->rules[store->rule_order[i]];
-        if (family &&
-            (strncmp(rule->name, family, length) != 0 || rule->name[length] != '.'))
+        if (family && (strncmp(rule->name, family, length) != 0 || rule->name[length] != '.'))
             continue;
         report_rule_line(out, style, rule);
         count++;

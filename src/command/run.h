@@ -4,19 +4,22 @@
 #define RT_RUN_H
 #include "report/report.h"
 
-/* What is made once and used for every rig; nothing in it changes afterwards, so that threads can share it. */
+/* What is made once and used for every rig; nothing in it changes afterwards, so that threads can
+ * share it. */
 struct workshop {
     struct store store;
     const struct rulebook *book;
     const struct defaults *defaults;
 };
 
-/* What was built in, with what lies below these folders added. Lives in `arena`. REFUSED: the diagnostics say why. */
+/* What was built in, with what lies below these folders added. Lives in `arena`. REFUSED: the
+ * diagnostics say why. */
 enum outcome workshop_open(struct arena *arena, const char *const *folders, size_t folder_count,
                            struct diagnostics *diagnostics, struct workshop *out);
 
-/* Reads, solves and judges one file. Everything in *out lives in `arena`; `path` is shown as it is and must outlive
- * it. A file that can't be read as a rig is OUTCOME_OK too: out->rig is NULL and the judgement says why. */
+/* Reads, solves and judges one file. Everything in *out lives in `arena`; `path` is shown as it is
+ * and must outlive it. A file that can't be read as a rig is OUTCOME_OK too: out->rig is NULL and
+ * the judgement says why. */
 enum outcome run_rig(struct arena *arena, const struct workshop *workshop, const char *path,
                      const struct judge_options *options, struct report_rig *out);
 /* The same of bytes, shown as `name`. */

@@ -4,8 +4,8 @@
 #include "command/command.h"
 #include "command/run.h"
 
-/* What is built in, with --rules and --catalogue added, in a new arena that the caller drops. NULL: it could not
- * be had, and why was told. */
+/* What is built in, with --rules and --catalogue added, in a new arena that the caller drops. NULL:
+ * it could not be had, and why was told. */
 struct arena *workshop_arena(const struct options *options, struct workshop *out);
 /* Tells what is wrong with the tool's own files. */
 void complain_diagnostics(const struct diagnostics *diagnostics);

@@ -10,7 +10,8 @@ enum {
     MEANING = 44,
 };
 
-/* A name from a file at `indent`; gives the column at which the next thing stands, at least `column`. */
+/* A name from a file at `indent`; gives the column at which the next thing stands, at least
+ * `column`. */
 static unsigned add_name(struct page *page, unsigned indent, unsigned column, const char *name)
 {
     size_t start = page->out->length;
@@ -35,7 +36,8 @@ void report_kind_line(struct text *out, const struct report_style *style, const 
     page_end(&page);
 }
 
-void report_entry_line(struct text *out, const struct report_style *style, const struct entry *entry)
+void report_entry_line(struct text *out, const struct report_style *style,
+                       const struct entry *entry)
 {
     struct page page;
     page_begin(&page, out, style);

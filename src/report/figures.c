@@ -40,7 +40,8 @@ static bool has_meaning_somewhere(const struct part *part, size_t index)
 
 /* ---- text ---- */
 
-static void build_origin(struct text *words, const struct part *part, const struct part_value *value)
+static void build_origin(struct text *words, const struct part *part,
+                         const struct part_value *value)
 {
     if (value->origin == ORIGIN_GIVEN && value->at.line)
         text_print(words, "given, line %u", value->at.line);
@@ -53,7 +54,8 @@ static void build_origin(struct text *words, const struct part *part, const stru
 }
 
 /* Name, value and origin on a line of three columns. */
-static void add_row(struct page *page, const char *name, const struct value *value, const char *unit)
+static void add_row(struct page *page, const char *name, const struct value *value,
+                    const char *unit)
 {
     struct text *words = &page->words;
     size_t start = page->out->length;
@@ -124,6 +126,7 @@ struct table {
     bool shown[CONDITION_COUNT];
     unsigned width[CONDITION_COUNT];
     unsigned first; /* width of the first column */
+    unsigned gap;   /* blanks before each other one */
 };
 
 /* What is left of a sum that comes to nothing: shown as 0. */
@@ -189,6 +192,14 @@ static void measure(struct table *table)
     page_empty(table->page, &table->page->words);
 }
 
+static unsigned full_width(const struct table *table, unsigned gap)
+{
+    unsigned width = 2 + table->first;
+    for (unsigned c = 0; c < CONDITION_COUNT; c++)
+        width += table->shown[c] ? table->width[c] + gap : 0;
+    return width;
+}
+
 static void add_cells(struct table *table, size_t index, unsigned from, unsigned to)
 {
     struct text *out = table->page->out;
@@ -197,7 +208,7 @@ static void add_cells(struct table *table, size_t index, unsigned from, unsigned
             continue;
         const char *words = cell(table, index, (enum condition)c);
         unsigned width = page_width(words);
-        text_print(out, "%*s%s", (int)(table->width[c] + 2 - width), "", words);
+        text_print(out, "%*s%s", (int)(table->width[c] + table->gap - width), "", words);
     }
     text_add(out, "\n");
 }
@@ -218,7 +229,7 @@ static void add_columns(struct table *table, unsigned from, unsigned to)
     page_label(page, 2, table->first + 2, "solved");
     for (unsigned c = from; c < to; c++)
         if (table->shown[c])
-            text_print(page->out, "%*s", (int)table->width[c] + 2,
+            text_print(page->out, "%*s", (int)(table->width[c] + table->gap),
                        condition_name((enum condition)c));
     text_add(page->out, "\n");
     for (size_t i = 0; i < kind->attribute_count; i++) {
@@ -237,11 +248,12 @@ static void add_table(struct page *page, const struct part *part)
 {
     struct table table = {.page = page, .part = part, .first = 8};
     measure(&table);
+    table.gap = full_width(&table, 2) <= page->style->width ? 2 : 1;
     for (unsigned from = 0; from < CONDITION_COUNT;) {
         unsigned to = from, used = 2 + table.first;
         bool any = false;
         while (to < CONDITION_COUNT) {
-            unsigned more = table.shown[to] ? table.width[to] + 2 : 0;
+            unsigned more = table.shown[to] ? table.width[to] + table.gap : 0;
             if (any && used + more > page->style->width)
                 break;
             any = any || table.shown[to];
@@ -302,9 +314,10 @@ static void figures_text(struct text *out, const struct report_style *style, con
     text_add(out, "\nin ");
     escape_path(out, rig->file);
     text_add(out, "\n");
-    page_flow(&page, 0, 0,
-              "given: in the rig file. listed: in the catalogue, under the entry named. assumed: by "
-              "nobody's word, for the reason told. solved: worked out. A dash: no meaning there.");
+    page_flow(
+        &page, 0, 0,
+        "given: in the rig file. listed: in the catalogue, under the entry named. assumed: by "
+        "nobody's word, for the reason told. solved: worked out. A dash: no meaning there.");
     for (size_t i = 0; i < rig->part_count; i++)
         add_part(&page, rig, i);
     page_end(&page);
@@ -312,8 +325,8 @@ static void figures_text(struct text *out, const struct report_style *style, con
 
 /* ---- JSON ---- */
 
-static void jot_working(struct jotter *jotter, json_t *object, const char *key, const struct rig *rig,
-                        size_t part, size_t index, enum condition condition)
+static void jot_working(struct jotter *jotter, json_t *object, const char *key,
+                        const struct rig *rig, size_t part, size_t index, enum condition condition)
 {
     struct text lines = {0};
     solve_working(rig, part, (int)index, condition, &lines);
@@ -346,8 +359,8 @@ static void jot_solved_unit(struct jotter *jotter, json_t *item, const struct at
     jot_set(jotter, item, "from", jot_string(jotter, origin_name(ORIGIN_SOLVED)));
 }
 
-static void jot_each_condition(struct jotter *jotter, json_t *item, const struct rig *rig, size_t part,
-                               size_t index)
+static void jot_each_condition(struct jotter *jotter, json_t *item, const struct rig *rig,
+                               size_t part, size_t index)
 {
     const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
     const double *solved = rig->parts[part].values[index].solved;
@@ -384,7 +397,7 @@ static json_t *jot_attribute(struct jotter *jotter, const struct rig *rig, size_
     const struct attribute *attribute = &part->kind->attributes[i];
     const struct part_value *value = &part->values[i];
     bool once = value->solved && attribute->solved == SOLVED_ONCE;
-    bool known = once             ? !isnan(value->solved[0])
+    bool known = once            ? !isnan(value->solved[0])
                  : value->solved ? has_meaning_somewhere(part, i)
                                  : value->value.type != VALUE_NONE;
     json_t *item = known ? jot_object(jotter) : NULL;
@@ -440,7 +453,8 @@ static void figures_json(struct text *out, const struct rig *rig)
     text_add(out, "\n  }\n}\n");
 }
 
-void report_figures(struct text *out, bool json, const struct report_style *style, const struct rig *rig)
+void report_figures(struct text *out, bool json, const struct report_style *style,
+                    const struct rig *rig)
 {
     if (json)
         figures_json(out, rig);

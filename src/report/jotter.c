@@ -6,7 +6,8 @@
 
 #include "report/report.h"
 
-/* Fifteen significant digits come back as written (13.8, not 13.800000000000001) and are exact to 1e-15. */
+/* Fifteen significant digits come back as written (13.8, not 13.800000000000001) and are exact to
+ * 1e-15. */
 #define WRITTEN (JSON_ENCODE_ANY | JSON_INDENT(2) | JSON_REAL_PRECISION(15))
 #define WHOLE_MAX 1e15 /* whole numbers up to here are written without a point */
 
@@ -181,7 +182,8 @@ static int take_bytes(const char *bytes, size_t length, void *data)
     return text->failed ? -1 : 0;
 }
 
-/* jansson escapes line feeds in strings, so that those in its text are its own: indent after each. */
+/* jansson escapes line feeds in strings, so that those in its text are its own: indent after each.
+ */
 static void add_indented(struct text *out, const char *json, unsigned indent)
 {
     for (;;) {

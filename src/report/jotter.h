@@ -31,6 +31,7 @@ void jot_append(struct jotter *jotter, json_t *array, json_t *item);
 json_t *jot_value(struct jotter *jotter, const struct value *value);
 json_t *jot_unit(struct jotter *jotter, const struct value *value);
 
-/* Writes it, indented by `indent` blanks after its first line, escaped; drops `item` and the jotter. */
+/* Writes it, indented by `indent` blanks after its first line, escaped; drops `item` and the
+ * jotter. */
 void jot_write(struct jotter *jotter, json_t *item, unsigned indent, struct text *out);
 #endif

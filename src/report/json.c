@@ -107,7 +107,8 @@ static json_t *json_finding(struct jotter *jotter, const struct report_rig *rig,
     jot_set(jotter, item, "values", json_values(jotter, finding));
     jot_set(jotter, item, "why", jot_string(jotter, finding->from ? finding->from->because : NULL));
     jot_set(jotter, item, "mend", jot_string(jotter, finding->mend));
-    jot_set(jotter, item, "missing", json_strings(jotter, finding->missing, finding->missing_count));
+    jot_set(jotter, item, "missing",
+            json_strings(jotter, finding->missing, finding->missing_count));
     jot_set(jotter, item, "sources", json_sources(jotter, rig, finding->from));
     jot_set(jotter, item, "accepted", json_accepted(jotter, rig, finding->accepted));
     return item;

@@ -17,8 +17,8 @@ void page_end(struct page *page);
 
 /* Empties page->words or page->clean, keeping in mind whether memory ran out for it. */
 void page_empty(struct page *page, struct text *text);
-/* Raw words as a paragraph, escaped and wrapped, ended by \n. The line holds `column` characters already;
- * further lines begin at `indent`. */
+/* Raw words as a paragraph, escaped and wrapped, ended by \n. The line holds `column` characters
+ * already; further lines begin at `indent`. */
 void page_flow(struct page *page, unsigned column, unsigned indent, const char *words);
 /* The same of page->words, which is then empty again. */
 void page_flow_words(struct page *page, unsigned column, unsigned indent);

@@ -26,10 +26,12 @@ struct report_style {
 /* The worst level of a judgement as a word: error, caution, question or clean. */
 const char *report_verdict(const struct judgement *judgement);
 
-/* Could the file be read from its first to its last word? If not, what was judged is not the rig that was meant. */
+/* Could the file be read from its first to its last word? If not, what was judged is not the rig
+ * that was meant. */
 bool report_is_whole(const struct report_rig *rig);
 
-/* Each report is begun, given the rigs one by one, in order, and ended: a thousand rigs need no more memory than one. */
+/* Each report is begun, given the rigs one by one, in order, and ended: a thousand rigs need no
+ * more memory than one. */
 enum report_format { REPORT_TEXT, REPORT_LINES, REPORT_JSON, REPORT_FORMAT_COUNT };
 const char *report_format_name(enum report_format format); /* "text", "lines", "json" */
 bool report_format_find(const char *name, enum report_format *out);
@@ -38,7 +40,8 @@ void report_begin(struct text *out, enum report_format format);
 void report_add(struct text *out, enum report_format format, const struct report_style *style,
                 const struct report_rig *rig, bool first);
 struct report_sum { /* over all rigs */
-    size_t rigs, unreadable, with_errors; /* each rig is unreadable (not whole), or with errors, or neither */
+    size_t rigs, unreadable,
+        with_errors; /* each rig is unreadable (not whole), or with errors, or neither */
     size_t promises, hold, by_level[LEVEL_COUNT], accepted;
 };
 void report_sum_add(struct report_sum *sum, const struct report_rig *rig);
@@ -46,29 +49,35 @@ void report_end(struct text *out, enum report_format format, const struct report
                 const struct report_sum *sum);
 
 /* Every attribute of every part in every condition, as text or JSON. */
-void report_figures(struct text *out, bool json, const struct report_style *style, const struct rig *rig);
+void report_figures(struct text *out, bool json, const struct report_style *style,
+                    const struct rig *rig);
 
 /* What a rule promises, why, its sources and proofs; and a line for it in a list. */
 void report_rule(struct text *out, const struct report_style *style, const struct rule *rule);
 void report_rule_line(struct text *out, const struct report_style *style, const struct rule *rule);
 /* What came out of a proof that did not come out as expected. */
-void report_proof(struct text *out, const struct report_style *style, const struct proof_result *result);
+void report_proof(struct text *out, const struct report_style *style,
+                  const struct proof_result *result);
 /* A kind with the number of its catalogue entries; a line for an entry; all of an entry. */
 void report_kind_line(struct text *out, const struct report_style *style, const struct kind *kind,
                       size_t entries);
-void report_entry_line(struct text *out, const struct report_style *style, const struct entry *entry);
+void report_entry_line(struct text *out, const struct report_style *style,
+                       const struct entry *entry);
 void report_entry(struct text *out, const struct report_style *style, const struct store *store,
                   const struct entry *entry);
 /* What is wrong with files that the tool itself needs, one line each in the `lines` form. */
 void report_diagnostics(struct text *out, const struct diagnostics *diagnostics);
 
-/* ---- Escapes, one for each sink. What is dangerous is shown, not sent, and never taken away. ---- */
+/* ---- Escapes, one for each sink. What is dangerous is shown, not sent, and never taken away. ----
+ */
 /* For a terminal or a log: control characters and broken UTF-8 as \x1b, bidirectional overrides and
- * characters without width as <U+202E>, and the second character of `::` and of `##` as \x3a, \x23. */
+ * characters without width as <U+202E>, and the second character of `::` and of `##` as \x3a, \x23.
+ */
 void escape_terminal(struct text *out, const char *string);
 /* For a path that begins a line: the same, and a relative one begins with ./ */
 void escape_path(struct text *out, const char *path);
-/* For a whole JSON document, as text: the same characters as \uXXXX, which reads back as what it was. */
+/* For a whole JSON document, as text: the same characters as \uXXXX, which reads back as what it
+ * was. */
 void escape_json(struct text *out, const char *json);
 /* Broken UTF-8 as \xff, all else as it is: for a JSON string that is yet to be written. */
 void escape_bad_bytes(struct text *out, const char *string);

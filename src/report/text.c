@@ -10,9 +10,9 @@
 #include "report/page.h"
 
 enum {
-    ITEM = 2,    /* where "error 1" begins */
-    BODY = 16,   /* where what is said of it begins */
-    DETAIL = 25, /* where the text of a labelled detail begins */
+    ITEM = 2,     /* where "error 1" begins */
+    BODY = 16,    /* where what is said of it begins */
+    DETAIL = 25,  /* where the text of a labelled detail begins */
     DIVIDER = 72, /* width of what stands between two rigs */
 };
 
@@ -93,7 +93,8 @@ static void build_parts(struct text_report *report, const struct finding *findin
     }
 }
 
-/* A mistake in the file has a line and column; a promise has parts, and a line of its own when it is a need. */
+/* A mistake in the file has a line and column; a promise has parts, and a line of its own when it
+ * is a need. */
 static void build_where(struct text_report *report, const struct finding *finding)
 {
     struct text *words = &report->page.words;
@@ -165,8 +166,7 @@ struct told {
     size_t number; /* of that finding; 0: it has not been said yet */
 };
 
-static void add_reasons(struct text_report *report, const struct finding *finding,
-                        struct told told)
+static void add_reasons(struct text_report *report, const struct finding *finding, struct told told)
 {
     struct page *page = &report->page;
     if (finding->working && finding->working[0]) {
@@ -283,8 +283,8 @@ static void add_accepted_section(struct text_report *report)
     size_t count = report->rig->judgement.accepted;
     if (count == 0)
         return;
-    text_print(report->page.out, "%zu accepted - known to the rig's owner, and left as they are\n\n",
-               count);
+    text_print(report->page.out,
+               "%zu accepted - known to the rig's owner, and left as they are\n\n", count);
     for (unsigned level = 0; level < LEVEL_COUNT; level++)
         add_findings(report, (enum level)level, true);
 }
@@ -300,8 +300,7 @@ static void add_heading(struct text_report *report)
     if (rig->rig) {
         size_t own = rig->rig->part_count > 2 ? rig->rig->part_count - 2 : 0; /* not site and rig */
         const char *practice = practice_name(rig->rig->practice);
-        text_print(&page->words, "; %zu part%s, cables and pipes counted", own,
-                   report_plural(own));
+        text_print(&page->words, "; %zu part%s, cables and pipes counted", own, report_plural(own));
         if (practice)
             text_print(&page->words, "; wiring practice %s", practice);
     }
@@ -370,9 +369,10 @@ static void add_rig_sum(struct text_report *report)
     page_flow_words(page, 0, 0);
     if (!assumed)
         return;
-    text_print(&page->words,
-               "Not given, so assumed: %zu figure%s. `rigtally figures` shows each with its reason.",
-               assumed, report_plural(assumed));
+    text_print(
+        &page->words,
+        "Not given, so assumed: %zu figure%s. `rigtally figures` shows each with its reason.",
+        assumed, report_plural(assumed));
     page_flow_words(page, 0, 0);
 }
 

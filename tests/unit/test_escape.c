@@ -9,8 +9,8 @@ struct row {
     const char *raw, *shown;
 };
 
-/* The control functions are those of ECMA-48; bidirectional controls and characters without width, of The
- * Unicode Standard (Bidi_Control, Default_Ignorable_Code_Point). */
+/* The control functions are those of ECMA-48; bidirectional controls and characters without width,
+ * of The Unicode Standard (Bidi_Control, Default_Ignorable_Code_Point). */
 static const struct row terminal[] = {
     {"pump", "pump"},
     {"", ""},
@@ -26,15 +26,17 @@ static const struct row terminal[] = {
      "31m",
      "\\x9b31m"}, /* the same as a bare byte: no UTF-8 */
     {"\xff\xfe", "\\xff\\xfe"},
-    {"\xc0\xaf", "\\xc0\\xaf"},         /* an overlong slash */
+    {"\xc0\xaf", "\\xc0\\xaf"},          /* an overlong slash */
     {"\xed\xa0\x80", "\\xed\\xa0\\x80"}, /* half of a surrogate pair */
-    {"\xe2\x82", "\\xe2\\x82"},         /* cut off */
+    {"\xe2\x82", "\\xe2\\x82"},          /* cut off */
     {"ab\xe2\x80\xaegnp", "ab<U+202E>gnp"},
     {"\xe2\x81\xa6x\xe2\x81\xa9", "<U+2066>x<U+2069>"},
     {"\xd8\x9c", "<U+061C>"},
     {"pu\xe2\x80\x8bmp", "pu<U+200B>mp"},
     {"\xef\xbb\xbfpump", "<U+FEFF>pump"},
-    {"so\xc2\xad" "ft", "so<U+00AD>ft"},
+    {"so\xc2\xad"
+     "ft",
+     "so<U+00AD>ft"},
     {"\xe2\x80\xa8", "<U+2028>"},
     {"\xf3\xa0\x81\x81", "<U+E0041>"}, /* a tag character */
     {"x\xef\xb8\x8f", "x<U+FE0F>"},
@@ -60,7 +62,8 @@ static void terminal_shows_what_it_would_act_on(void **state)
     }
 }
 
-/* Whatever two bytes follow each other, nothing below a blank, no DEL, no bare C1 and no CI mark comes out. */
+/* Whatever two bytes follow each other, nothing below a blank, no DEL, no bare C1 and no CI mark
+ * comes out. */
 static void no_two_bytes_get_through(void **state)
 {
     (void)state;

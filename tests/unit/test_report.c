@@ -215,8 +215,9 @@ static void text_keeps_to_its_width(void **state)
     (void)state;
     static const unsigned widths[] = {60, 80, 100};
     struct finding findings[] = {error_at(21)};
-    findings[0].message = "A sentence that is a good deal longer than sixty columns, so that it has to be "
-                          "wrapped at least once, and on a narrow terminal oftener than that.";
+    findings[0].message =
+        "A sentence that is a good deal longer than sixty columns, so that it has to be "
+        "wrapped at least once, and on a narrow terminal oftener than that.";
     for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
         const struct report_style style = {.width = widths[i]};
         struct text out = print(REPORT_TEXT, &style, findings, 1);
@@ -257,7 +258,8 @@ static struct finding hostile_finding(void)
     static const char *const missing[] = {HOSTILE};
     static const struct accept accept = {HOSTILE, HOSTILE, HOSTILE, HOSTILE, {HOSTILE, 1, 1}};
     static const struct rule_source source[] = {{HOSTILE, PRACTICE_ANY}};
-    static const struct rule strange = {.name = HOSTILE, .because = HOSTILE, .sources = source, .source_count = 1};
+    static const struct rule strange = {
+        .name = HOSTILE, .because = HOSTILE, .sources = source, .source_count = 1};
     struct finding finding = error_at(1);
     finding.rule = HOSTILE;
     finding.from = &strange;
@@ -308,25 +310,25 @@ static void json_has_every_field(void **state)
     struct finding findings[] = {error_at(21)};
     struct text out = print(REPORT_JSON, &plain, findings, 1);
     json_t *root = parsed(&out);
-    const char *file, *name, *verdict, *rule_name, *level, *condition, *part, *message, *line, *from,
-        *unit, *mend, *source;
+    const char *file, *name, *verdict, *rule_name, *level, *condition, *part, *message, *line,
+        *from, *unit, *mend, *source;
     int format, promises, hold, errors, at_line, at_column;
     double margin, value;
     json_t *accepted, *missing, *list;
-    assert_int_equal(
-        json_unpack(root, "{s:i, s:[{s:s, s:s, s:s, s:{s:i, s:i, s:i}, s:[O]}]}", "rigtally", &format,
-                    "rigs", "file", &file, "name", &name, "verdict", &verdict, "counts", "promises",
-                    &promises, "hold", &hold, "error", &errors, "findings", &list),
-        0);
+    assert_int_equal(json_unpack(root, "{s:i, s:[{s:s, s:s, s:s, s:{s:i, s:i, s:i}, s:[O]}]}",
+                                 "rigtally", &format, "rigs", "file", &file, "name", &name,
+                                 "verdict", &verdict, "counts", "promises", &promises, "hold",
+                                 &hold, "error", &errors, "findings", &list),
+                     0);
     assert_int_equal(
         json_unpack(list,
                     "{s:s, s:s, s:s, s:[s,s], s:{s:s, s:i, s:i}, s:s, s:F, s:[{s:s},{}], "
                     "s:{s:{s:F, s:s, s:s}}, s:s, s:o, s:[s,s], s:o}",
-                    "rule", &rule_name, "level", &level, "condition", &condition, "parts", &part, &part,
-                    "at", "file", &file, "line", &at_line, "column", &at_column, "message", &message,
-                    "margin", &margin, "working", "text", &line, "values", "fuse.volts", "value", &value,
-                    "unit", &unit, "from", &from, "mend", &mend, "missing", &missing, "sources", &source,
-                    &source, "accepted", &accepted),
+                    "rule", &rule_name, "level", &level, "condition", &condition, "parts", &part,
+                    &part, "at", "file", &file, "line", &at_line, "column", &at_column, "message",
+                    &message, "margin", &margin, "working", "text", &line, "values", "fuse.volts",
+                    "value", &value, "unit", &unit, "from", &from, "mend", &mend, "missing",
+                    &missing, "sources", &source, &source, "accepted", &accepted),
         0);
     assert_int_equal(format, 1);
     assert_string_equal(verdict, "error");
@@ -417,8 +419,8 @@ static void the_verdict_is_the_worst_level(void **state)
         size_t by_level[LEVEL_COUNT];
         const char *verdict;
     } rows[] = {
-        {{1, 1, 1, 1}, "error"},    {{0, 2, 1, 1}, "caution"}, {{0, 0, 1, 1}, "question"},
-        {{0, 0, 0, 5}, "clean"},    {{0, 0, 0, 0}, "clean"},
+        {{1, 1, 1, 1}, "error"}, {{0, 2, 1, 1}, "caution"}, {{0, 0, 1, 1}, "question"},
+        {{0, 0, 0, 5}, "clean"}, {{0, 0, 0, 0}, "clean"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct judgement judgement = {0};
