@@ -2,7 +2,6 @@
 #include <string.h>
 #include <time.h>
 
-#include "base/names.h"
 #include "command/batch.h"
 #include "command/workshop.h"
 
@@ -18,15 +17,11 @@ static bool is_promise(const struct store *store, const char *only)
     return false;
 }
 
-static bool only_is_known(const struct store *store, const char *only)
+static bool only_is_known(struct arena *arena, const struct store *store, const char *only)
 {
-    struct near_search near;
     if (!only || is_promise(store, only))
         return true;
-    near_begin(&near, only);
-    for (size_t i = 0; i < store->rule_count; i++)
-        near_offer(&near, store->rules[i].name);
-    complain_unknown("promise", only, near_best(&near), "`rigtally rule` lists them all.");
+    complain_no_rule(arena, store, only);
     return false;
 }
 
@@ -97,7 +92,7 @@ enum ending command_check(const struct options *options)
         return ENDING_UNABLE;
     enum ending ending = ENDING_UNABLE;
     enum outcome outcome = OUTCOME_REFUSED;
-    if (only_is_known(&workshop.store, options->only))
+    if (only_is_known(arena, &workshop.store, options->only))
         outcome = list_files(arena, options, &files);
     if (outcome == OUTCOME_NO_MEMORY)
         complain_memory();

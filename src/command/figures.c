@@ -18,20 +18,32 @@ static bool has_mistakes(const struct judgement *judgement)
     return false;
 }
 
+static bool write_figures(const struct rig *rig, bool json, const struct report_style *style)
+{
+    struct text text = {0};
+    report_figures_begin(&text, json, style, rig);
+    bool well = deliver(&text);
+    for (size_t i = 0; well && i < rig->part_count; i++) {
+        report_figures_part(&text, json, style, rig, i);
+        well = deliver(&text);
+    }
+    report_figures_end(&text, json);
+    well = well && deliver(&text);
+    text_drop(&text);
+    return well;
+}
+
 static enum ending print_figures(const struct options *options, const struct report_rig *rig)
 {
     struct report_style style = options_style(options);
-    struct text text = {0};
-    if (has_mistakes(&rig->judgement) || !rig->rig)
+    bool mistaken = has_mistakes(&rig->judgement);
+    if (mistaken || !rig->rig)
         tell_mistakes(rig, &style);
-    if (!rig->rig)
+    if (!rig->rig || !write_figures(rig->rig, options->format == REPORT_JSON, &style))
         return ENDING_UNABLE;
-    report_figures(&text, options->format == REPORT_JSON, &style, rig->rig);
-    bool well = deliver(&text);
-    text_drop(&text);
-    if (!well || !report_is_whole(rig))
+    if (!report_is_whole(rig))
         return ENDING_UNABLE;
-    return has_mistakes(&rig->judgement) ? ENDING_FINDINGS : ENDING_CLEAN;
+    return mistaken ? ENDING_FINDINGS : ENDING_CLEAN;
 }
 
 enum ending command_figures(const struct options *options)

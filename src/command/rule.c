@@ -1,7 +1,6 @@
 /* rule.c - rigtally rule: what is promised. */
 #include <string.h>
 
-#include "base/names.h"
 #include "command/workshop.h"
 
 /* All rules, or those of a family, a line each, in byte order; the number of them. */
@@ -19,7 +18,8 @@ static size_t list_rules(struct text *out, const struct report_style *style,
     return count;
 }
 
-static bool print_rules(const struct options *options, const struct store *store, struct text *out)
+static bool print_rules(const struct options *options, struct arena *arena,
+                        const struct store *store, struct text *out)
 {
     struct report_style style = options_style(options);
     const char *name = options->operand_count ? options->operands[0] : NULL;
@@ -30,11 +30,7 @@ static bool print_rules(const struct options *options, const struct store *store
     }
     if (list_rules(out, &style, store, name) || !name)
         return true;
-    struct near_search near;
-    near_begin(&near, name);
-    for (size_t i = 0; i < store->rule_count; i++)
-        near_offer(&near, store->rules[i].name);
-    complain_unknown("promise", name, near_best(&near), "`rigtally rule` lists them all.");
+    complain_no_rule(arena, store, name);
     return false;
 }
 
@@ -45,7 +41,7 @@ enum ending command_rule(const struct options *options)
     struct arena *arena = workshop_arena(options, &workshop);
     if (!arena)
         return ENDING_UNABLE;
-    bool well = print_rules(options, &workshop.store, &text) && deliver(&text);
+    bool well = print_rules(options, arena, &workshop.store, &text) && deliver(&text);
     text_drop(&text);
     arena_drop(arena);
     return well ? ENDING_CLEAN : ENDING_UNABLE;

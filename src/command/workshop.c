@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "base/names.h"
+
 void complain_diagnostics(const struct diagnostics *diagnostics)
 {
     struct text text = {0};
@@ -31,4 +33,18 @@ struct arena *workshop_arena(const struct options *options, struct workshop *out
         complain("what rigs are judged by could not be read, so nothing was judged.");
     arena_drop(arena);
     return NULL;
+}
+
+void complain_no_rule(struct arena *arena, const struct store *store, const char *name)
+{
+    struct near_search near;
+    near_begin(&near, name);
+    for (size_t i = 0; i < store->rule_count; i++) {
+        const char *rule = store->rules[i].name;
+        const char *family = arena_copy(arena, rule, strcspn(rule, "."));
+        near_offer(&near, rule);
+        if (family)
+            near_offer(&near, family);
+    }
+    complain_unknown("promise", name, near_best(&near), "`rigtally rule` lists them all.");
 }

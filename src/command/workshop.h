@@ -9,4 +9,6 @@
 struct arena *workshop_arena(const struct options *options, struct workshop *out);
 /* Tells what is wrong with the tool's own files. */
 void complain_diagnostics(const struct diagnostics *diagnostics);
+/* "there is no promise 'NAME'", with the rule or family of rules that is nearest. */
+void complain_no_rule(struct arena *arena, const struct store *store, const char *name);
 #endif

@@ -1,44 +1,14 @@
 /* figures.c - every attribute of every part, in every condition, with where it
- * comes from and its working; as text and as JSON. */
+ * comes from and its working, as text. */
 #include <math.h>
 #include <string.h>
 
-#include "report/jotter.h"
+#include "report/figures.h"
 #include "report/page.h"
 #include "solve/solve.h"
 
 #define VALUE_COLUMN 26u /* where a value begins */
 #define FROM_COLUMN 48u  /* where its origin begins */
-
-/* A solved number as a value of its attribute's type; false when it has no meaning there. */
-static bool solved_value(const struct attribute *attribute, double number, struct value *out)
-{
-    if (isnan(number))
-        return false;
-    *out = (struct value){.type = attribute->type};
-    if (attribute->type == VALUE_WORD)
-        out->as.word = number != 0.0 ? "yes" : "no";
-    else
-        out->as.quantity = (struct quantity){number, attribute->dimension};
-    return true;
-}
-
-static bool is_in(const struct part *part, size_t index, enum condition condition)
-{
-    const struct part_value *value = &part->values[index];
-    return value->solved && part->kind->attributes[index].solved == SOLVED_EACH_CONDITION &&
-           !isnan(value->solved[condition]);
-}
-
-static bool has_meaning_somewhere(const struct part *part, size_t index)
-{
-    for (unsigned condition = 0; condition < CONDITION_COUNT; condition++)
-        if (is_in(part, index, (enum condition)condition))
-            return true;
-    return false;
-}
-
-/* ---- text ---- */
 
 static void build_origin(struct text *words, const struct part *part,
                          const struct part_value *value)
@@ -111,7 +81,7 @@ static void add_solved_once(struct page *page, const struct rig *rig, size_t ind
     const struct attribute *attribute = &part->kind->attributes[i];
     struct value value;
     if (attribute->solved != SOLVED_ONCE || !part->values[i].solved ||
-        !solved_value(attribute, part->values[i].solved[0], &value))
+        !figures_value(attribute, part->values[i].solved[0], &value))
         return;
     add_row(page, attribute->name, &value, attribute->unit);
     text_add(page->out, "solved\n");
@@ -147,8 +117,8 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     struct value value;
     page_empty(page, &page->clean);
     const struct part_value *known = &table->part->values[index];
-    if (is_in(table->part, index, condition) &&
-        solved_value(attribute, without_rest(known, known->solved[condition]), &value)) {
+    if (figures_is_in(table->part, index, condition) &&
+        figures_value(attribute, without_rest(known, known->solved[condition]), &value)) {
         value_print(&page->clean, &value, attribute->unit);
         char *blank = page->clean.length ? strchr(page->clean.bytes, ' ') : NULL;
         if (blank)
@@ -177,13 +147,13 @@ static void measure(struct table *table)
 {
     const struct kind *kind = table->part->kind;
     for (size_t i = 0; i < kind->attribute_count; i++) {
-        if (!has_meaning_somewhere(table->part, i))
+        if (!figures_is_somewhere(table->part, i))
             continue;
         build_row_name(table->page, &kind->attributes[i]);
         if (table->page->words.length)
             widen(&table->first, page_width(table->page->words.bytes));
         for (unsigned c = 0; c < CONDITION_COUNT; c++) {
-            table->shown[c] = table->shown[c] || is_in(table->part, i, (enum condition)c);
+            table->shown[c] = table->shown[c] || figures_is_in(table->part, i, (enum condition)c);
             widen(&table->width[c], page_width(cell(table, i, (enum condition)c)));
         }
     }
@@ -216,7 +186,7 @@ static void add_cells(struct table *table, size_t index, unsigned from, unsigned
 static bool has_cells(const struct table *table, size_t index, unsigned from, unsigned to)
 {
     for (unsigned c = from; c < to; c++)
-        if (is_in(table->part, index, (enum condition)c))
+        if (figures_is_in(table->part, index, (enum condition)c))
             return true;
     return false;
 }
@@ -272,7 +242,7 @@ static void add_table_working(struct page *page, const struct rig *rig, size_t i
     const struct part *part = &rig->parts[index];
     for (size_t i = 0; i < part->kind->attribute_count; i++) {
         for (unsigned c = 0; c < CONDITION_COUNT; c++) {
-            if (!is_in(part, i, (enum condition)c))
+            if (!figures_is_in(part, i, (enum condition)c))
                 continue;
             size_t before = page->out->length;
             text_print(page->out, "    %s at %s\n", part->kind->attributes[i].name,
@@ -305,7 +275,7 @@ static void add_part(struct page *page, const struct rig *rig, size_t index)
         add_table_working(page, rig, index);
 }
 
-static void figures_text(struct text *out, const struct report_style *style, const struct rig *rig)
+void figures_text_begin(struct text *out, const struct report_style *style, const struct rig *rig)
 {
     struct page page;
     page_begin(&page, out, style);
@@ -318,146 +288,65 @@ static void figures_text(struct text *out, const struct report_style *style, con
         &page, 0, 0,
         "given: in the rig file. listed: in the catalogue, under the entry named. assumed: by "
         "nobody's word, for the reason told. solved: worked out. A dash: no meaning there.");
-    for (size_t i = 0; i < rig->part_count; i++)
-        add_part(&page, rig, i);
     page_end(&page);
 }
 
-/* ---- JSON ---- */
-
-static void jot_working(struct jotter *jotter, json_t *object, const char *key,
-                        const struct rig *rig, size_t part, size_t index, enum condition condition)
+void figures_text_part(struct text *out, const struct report_style *style, const struct rig *rig,
+                       size_t index)
 {
-    struct text lines = {0};
-    solve_working(rig, part, (int)index, condition, &lines);
-    if (lines.length)
-        jot_set(jotter, object, key, jot_lines(jotter, lines.bytes));
-    if (lines.failed)
-        jotter->failed = true;
-    text_drop(&lines);
+    struct page page;
+    page_begin(&page, out, style);
+    add_part(&page, rig, index);
+    page_end(&page);
 }
 
-static void jot_known(struct jotter *jotter, json_t *item, const struct part *part, size_t index)
+bool figures_value(const struct attribute *attribute, double number, struct value *out)
+{
+    if (isnan(number))
+        return false;
+    *out = (struct value){.type = attribute->type};
+    if (attribute->type == VALUE_WORD)
+        out->as.word = number != 0.0 ? "yes" : "no";
+    else
+        out->as.quantity = (struct quantity){number, attribute->dimension};
+    return true;
+}
+
+bool figures_is_in(const struct part *part, size_t index, enum condition condition)
 {
     const struct part_value *value = &part->values[index];
-    jot_set(jotter, item, "unit", jot_unit(jotter, &value->value));
-    jot_set(jotter, item, "from", jot_string(jotter, origin_name(value->origin)));
-    jot_set(jotter, item, "value", jot_value(jotter, &value->value));
-    if (value->origin == ORIGIN_ASSUMED)
-        jot_set(jotter, item, "because", jot_string(jotter, value->because));
-    if (value->origin == ORIGIN_LISTED && part->entry)
-        jot_set(jotter, item, "entry", jot_string(jotter, part->entry->name));
-    if (value->origin == ORIGIN_GIVEN)
-        jot_set(jotter, item, "line", jot_number(jotter, value->at.line));
+    return value->solved && part->kind->attributes[index].solved == SOLVED_EACH_CONDITION &&
+           !isnan(value->solved[condition]);
 }
 
-static void jot_solved_unit(struct jotter *jotter, json_t *item, const struct attribute *attribute)
+bool figures_is_somewhere(const struct part *part, size_t index)
 {
-    struct value value;
-    if (solved_value(attribute, 0.0, &value))
-        jot_set(jotter, item, "unit", jot_unit(jotter, &value));
-    jot_set(jotter, item, "from", jot_string(jotter, origin_name(ORIGIN_SOLVED)));
+    for (unsigned condition = 0; condition < CONDITION_COUNT; condition++)
+        if (figures_is_in(part, index, (enum condition)condition))
+            return true;
+    return false;
 }
 
-static void jot_each_condition(struct jotter *jotter, json_t *item, const struct rig *rig,
-                               size_t part, size_t index)
-{
-    const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
-    const double *solved = rig->parts[part].values[index].solved;
-    json_t *values = jot_object(jotter), *working = jot_object(jotter);
-    for (unsigned c = 0; values && working && c < CONDITION_COUNT; c++) {
-        struct value value;
-        const char *name = condition_name((enum condition)c);
-        if (!solved_value(attribute, solved[c], &value))
-            continue;
-        jot_set(jotter, values, name, jot_value(jotter, &value));
-        jot_working(jotter, working, name, rig, part, index, (enum condition)c);
-    }
-    jot_set(jotter, item, "values", values);
-    if (working && json_object_size(working) == 0)
-        json_decref(working);
-    else
-        jot_set(jotter, item, "working", working);
-}
-
-static void jot_once(struct jotter *jotter, json_t *item, const struct rig *rig, size_t part,
-                     size_t index)
-{
-    const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
-    struct value value;
-    if (solved_value(attribute, rig->parts[part].values[index].solved[0], &value))
-        jot_set(jotter, item, "value", jot_value(jotter, &value));
-    jot_working(jotter, item, "working", rig, part, index, CONDITION_BRIGHT_NOON);
-}
-
-/* An attribute that is known somewhere; NULL for the others and when memory ran out. */
-static json_t *jot_attribute(struct jotter *jotter, const struct rig *rig, size_t index, size_t i)
-{
-    const struct part *part = &rig->parts[index];
-    const struct attribute *attribute = &part->kind->attributes[i];
-    const struct part_value *value = &part->values[i];
-    bool once = value->solved && attribute->solved == SOLVED_ONCE;
-    bool known = once            ? !isnan(value->solved[0])
-                 : value->solved ? has_meaning_somewhere(part, i)
-                                 : value->value.type != VALUE_NONE;
-    json_t *item = known ? jot_object(jotter) : NULL;
-    if (!item)
-        return NULL;
-    if (value->solved)
-        jot_solved_unit(jotter, item, attribute);
-    if (once)
-        jot_once(jotter, item, rig, index, i);
-    else if (value->solved)
-        jot_each_condition(jotter, item, rig, index, i);
-    else
-        jot_known(jotter, item, part, i);
-    return item;
-}
-
-static json_t *jot_part(struct jotter *jotter, const struct rig *rig, size_t index)
-{
-    const struct part *part = &rig->parts[index];
-    json_t *item = jot_object(jotter), *attributes = jot_object(jotter);
-    for (size_t i = 0; attributes && i < part->kind->attribute_count; i++) {
-        json_t *attribute = jot_attribute(jotter, rig, index, i);
-        if (attribute)
-            jot_set(jotter, attributes, part->kind->attributes[i].name, attribute);
-    }
-    if (!item) {
-        json_decref(attributes);
-        return NULL;
-    }
-    jot_set(jotter, item, "kind", jot_string(jotter, part->kind->name));
-    jot_set(jotter, item, "attributes", attributes);
-    return item;
-}
-
-/* Part by part: a large rig's tree need not stand in memory as a whole. */
-static void figures_json(struct text *out, const struct rig *rig)
-{
-    struct jotter jotter = {0};
-    text_add(out, "{\n  \"rigtally\": 1,\n  \"file\": ");
-    jot_write(&jotter, jot_string(&jotter, rig->file), 2, out);
-    text_add(out, ",\n  \"name\": ");
-    jotter = (struct jotter){0};
-    jot_write(&jotter, jot_string(&jotter, rig->name), 2, out);
-    text_add(out, ",\n  \"parts\": {");
-    for (size_t i = 0; i < rig->part_count && !out->failed; i++) {
-        text_add(out, i ? ",\n    " : "\n    ");
-        jotter = (struct jotter){0};
-        jot_write(&jotter, jot_string(&jotter, rig->parts[i].id), 4, out);
-        text_add(out, ": ");
-        jotter = (struct jotter){0};
-        jot_write(&jotter, jot_part(&jotter, rig, i), 4, out);
-    }
-    text_add(out, "\n  }\n}\n");
-}
-
-void report_figures(struct text *out, bool json, const struct report_style *style,
-                    const struct rig *rig)
+void report_figures_begin(struct text *out, bool json, const struct report_style *style,
+                          const struct rig *rig)
 {
     if (json)
-        figures_json(out, rig);
+        figures_json_begin(out, rig);
     else
-        figures_text(out, style, rig);
+        figures_text_begin(out, style, rig);
+}
+
+void report_figures_part(struct text *out, bool json, const struct report_style *style,
+                         const struct rig *rig, size_t index)
+{
+    if (json)
+        figures_json_part(out, rig, index);
+    else
+        figures_text_part(out, style, rig, index);
+}
+
+void report_figures_end(struct text *out, bool json)
+{
+    if (json)
+        figures_json_end(out);
 }

@@ -48,9 +48,14 @@ void report_sum_add(struct report_sum *sum, const struct report_rig *rig);
 void report_end(struct text *out, enum report_format format, const struct report_style *style,
                 const struct report_sum *sum);
 
-/* Every attribute of every part in every condition, as text or JSON. */
-void report_figures(struct text *out, bool json, const struct report_style *style,
-                    const struct rig *rig);
+/* Every attribute of every part in every condition, as text or JSON: begun, given the parts one by
+ * one, in order, and ended, so that a rig of thousands of parts need not stand in memory as text.
+ */
+void report_figures_begin(struct text *out, bool json, const struct report_style *style,
+                          const struct rig *rig);
+void report_figures_part(struct text *out, bool json, const struct report_style *style,
+                         const struct rig *rig, size_t index);
+void report_figures_end(struct text *out, bool json);
 
 /* What a rule promises, why, its sources and proofs; and a line for it in a list. */
 void report_rule(struct text *out, const struct report_style *style, const struct rule *rule);

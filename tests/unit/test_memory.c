@@ -343,8 +343,12 @@ static enum outcome run_reports(const char *text, uint64_t *digest)
             report_add(&out, (enum report_format)i, &style, &rig, true);
             report_end(&out, (enum report_format)i, &style, &sum);
         }
-        for (int json = 0; rig.rig && json < 2; json++)
-            report_figures(&out, json != 0, &style, rig.rig);
+        for (int json = 0; rig.rig && json < 2; json++) {
+            report_figures_begin(&out, json != 0, &style, rig.rig);
+            for (size_t i = 0; i < rig.rig->part_count; i++)
+                report_figures_part(&out, json != 0, &style, rig.rig, i);
+            report_figures_end(&out, json != 0);
+        }
     }
     if (out.failed)
         outcome = OUTCOME_NO_MEMORY;
