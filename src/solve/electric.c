@@ -1066,9 +1066,15 @@ void electric_prepare(struct circuit *circuit, double cell_degc, enum battery_st
 
 /* ---- Results ---- */
 
+/* Less than this is rounding: 1 pA. */
+static double tidy(double amps)
+{
+    return fabs(amps) < 1e-12 ? 0.0 : amps;
+}
+
 static double through_stretch(const struct stretch *stretch)
 {
-    return stretch->from == stretch->upper ? stretch->amps : -stretch->amps;
+    return tidy(stretch->from == stretch->upper ? stretch->amps : -stretch->amps);
 }
 
 static void put_larger(struct circuit *circuit, size_t part, enum condition condition, double amps)
@@ -1148,8 +1154,8 @@ static void report_giver(struct circuit *circuit, const struct giver *giver, con
         for (size_t i = 0; i < giver->panel_count; i++) {
             const struct panel *panel = panel_of(circuit, giver, i);
             circuit_put(circuit, panel->part, FIELD_VOLTS, condition, panel->volts);
-            circuit_put(circuit, panel->part, FIELD_AMPS, condition, panel->amps);
-            circuit_put(circuit, panel->part, FIELD_WATTS, condition, panel->volts * panel->amps);
+            circuit_put(circuit, panel->part, FIELD_AMPS, condition, tidy(panel->amps));
+            circuit_put(circuit, panel->part, FIELD_WATTS, condition, panel->volts * tidy(panel->amps));
         }
         report_links(circuit, giver, condition);
         break;
@@ -1160,7 +1166,7 @@ static void report_giver(struct circuit *circuit, const struct giver *giver, con
         break;
     case GIVER_BATTERY:
         circuit_put(circuit, giver->part, FIELD_VOLTS, condition, volts);
-        circuit_put(circuit, giver->part, FIELD_AMPS, condition, giver->amps);
+        circuit_put(circuit, giver->part, FIELD_AMPS, condition, tidy(giver->amps));
         break;
     case GIVER_CHARGER:
         circuit_put(circuit, giver->part, FIELD_CHARGE_AMPS, condition, giver->amps);
@@ -1195,7 +1201,7 @@ static double tree_imbalance(struct circuit *circuit, size_t tree_index)
     double worst = 0.0;
     for (size_t i = 0; i < tree->knot_count; i++) {
         const struct knot *knot = &circuit->knots.at[circuit->order.at[tree->first_knot + i]];
-        double sum = 0.0, most = 1e-6;
+        double sum = 0.0, most = 1e-3;
         bool stiff = false;
         for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
             if (circuit->takers.at[t].kind == TAKER_CHARGER) {
