@@ -20,16 +20,32 @@ struct branch {
     size_t from, to;
     network_law *law;
     const void *context;
+};
+
+/* Branches in series, joined by nodes that have nothing else: one unknown flow. Most are single. */
+struct chain {
+    size_t first, count; /* in network->links */
+    size_t from, to;
     int at[4]; /* where it adds in the matrix: from-from, to-to, from-to, to-from; -1: nowhere */
+};
+
+struct link {
+    size_t branch;
+    double sign; /* 1: along the chain, -1: against it */
 };
 
 struct network {
     size_t node_count, branch_count;
     struct branch *branches;
-    bool *fixed;
-    int *row; /* of a free node; NO_ROW when fixed */
+    bool *fixed, *kept; /* kept: flow may enter here */
+    int *row; /* of a free node; NO_ROW when fixed or inside a chain */
     double *effort, *inject, *busiest;
-    double *flow, *slope, *excess, *step;
+    struct chain *chains;
+    struct link *links;
+    size_t *chain_of, *link_of; /* by branch */
+    size_t chain_count;
+    /* by chain */
+    double *flow, *drop, *slope, *true_slope, *excess, *step, *trial_drop, *trial_slope;
     int free_count;
     int *column, *row_of; /* compressed columns */
     double *value, *right;
@@ -37,6 +53,7 @@ struct network {
     klu_common common;
     klu_symbolic *symbolic;
     klu_numeric *numeric;
+    bool ordered;
     int iterations;
 };
 
@@ -54,21 +71,27 @@ struct network *network_new(size_t node_count, size_t branch_count)
     network->scale = 1e-12;
     network->least_slope = 1e-9;
     network->branches = calloc(branches, sizeof *network->branches);
-    network->fixed = calloc(nodes, sizeof *network->fixed);
+    network->chains = calloc(branches, sizeof *network->chains);
+    network->links = calloc(branches, sizeof *network->links);
+    network->chain_of = calloc(2 * branches, sizeof *network->chain_of);
+    network->fixed = calloc(2 * nodes, sizeof *network->fixed);
     network->row = calloc(nodes, sizeof *network->row);
     network->effort = calloc(4 * nodes, sizeof *network->effort);
-    network->flow = calloc(4 * branches, sizeof *network->flow);
-    if (!network->branches || !network->fixed || !network->row || !network->effort ||
-        !network->flow) {
+    network->flow = calloc(8 * branches, sizeof *network->flow);
+    if (!network->branches || !network->chains || !network->links || !network->chain_of ||
+        !network->fixed || !network->row || !network->effort || !network->flow) {
         network_drop(network);
         return NULL;
     }
+    network->link_of = network->chain_of + branches;
+    network->kept = network->fixed + nodes;
     network->inject = network->effort + nodes;
     network->right = network->effort + 2 * nodes;
     network->busiest = network->effort + 3 * nodes;
-    network->slope = network->flow + branches;
-    network->excess = network->flow + 2 * branches;
-    network->step = network->flow + 3 * branches;
+    double **arrays[] = { &network->drop, &network->slope, &network->true_slope, &network->excess,
+                          &network->step, &network->trial_drop, &network->trial_slope };
+    for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++)
+        *arrays[i] = network->flow + (i + 1) * branches;
     klu_defaults(&network->common);
     network->common.btf = 0; /* symmetric: nothing to be had from a block form */
     return network;
@@ -83,6 +106,9 @@ void network_drop(struct network *network)
     if (network->symbolic)
         klu_free_symbolic(&network->symbolic, &network->common);
     free(network->branches);
+    free(network->chains);
+    free(network->links);
+    free(network->chain_of);
     free(network->fixed);
     free(network->row);
     free(network->effort);
@@ -105,7 +131,7 @@ void network_join(struct network *network, size_t branch, size_t from, size_t to
 
 void network_fix(struct network *network, size_t node, bool fixed)
 {
-    assert(!network->symbolic);
+    assert(!network->ordered);
     network->fixed[node] = fixed;
 }
 
@@ -116,6 +142,8 @@ void network_set_effort(struct network *network, size_t node, double effort)
 
 void network_inject(struct network *network, size_t node, double flow)
 {
+    assert(!network->ordered || network->kept[node] || network->fixed[node]);
+    network->kept[node] = true;
     network->inject[node] = flow;
 }
 
@@ -127,7 +155,7 @@ void network_set_scale(struct network *network, double flow_scale, double least_
 
 void network_restart(struct network *network)
 {
-    memset(network->flow, 0, network->branch_count * sizeof *network->flow);
+    memset(network->flow, 0, network->chain_count * sizeof *network->flow);
     for (size_t i = 0; i < network->node_count; i++)
         if (!network->fixed[i])
             network->effort[i] = 0.0;
@@ -177,11 +205,118 @@ static int row_at(const struct network *network, size_t node)
     return node == NETWORK_GROUND ? NO_ROW : network->row[node];
 }
 
+/* ---- Series ---- */
+
+struct ends { /* the branches at each node: at[first[n]] .. at[first[n + 1]] */
+    size_t *first, *at;
+};
+
+static void free_ends(struct ends *ends)
+{
+    free(ends->first);
+    free(ends->at);
+}
+
+static bool find_ends(const struct network *network, struct ends *ends)
+{
+    /* one place further on than where it is read, so that filling in moves it there */
+    ends->first = calloc(network->node_count + 2, sizeof *ends->first);
+    ends->at = calloc(2 * network->branch_count + 1, sizeof *ends->at);
+    if (!ends->first || !ends->at)
+        return false;
+    size_t *first = ends->first + 1;
+    for (size_t b = 0; b < network->branch_count; b++) {
+        const size_t nodes[] = { network->branches[b].from, network->branches[b].to };
+        for (int e = 0; e < 2; e++)
+            if (nodes[e] != NETWORK_GROUND)
+                first[nodes[e]]++;
+    }
+    size_t sum = 0;
+    for (size_t i = 0; i < network->node_count; i++) {
+        size_t count = first[i];
+        first[i] = sum;
+        sum += count;
+    }
+    for (size_t b = 0; b < network->branch_count; b++) {
+        const size_t nodes[] = { network->branches[b].from, network->branches[b].to };
+        for (int e = 0; e < 2; e++)
+            if (nodes[e] != NETWORK_GROUND)
+                ends->at[first[nodes[e]]++] = b;
+    }
+    return true;
+}
+
+/* A free node at which two branches meet and nothing enters. */
+static bool is_inner(const struct network *network, const struct ends *ends, size_t node)
+{
+    return node != NETWORK_GROUND && !network->fixed[node] && !network->kept[node] &&
+           ends->first[node + 1] - ends->first[node] == 2 &&
+           ends->at[ends->first[node]] != ends->at[ends->first[node] + 1];
+}
+
+static size_t far_end(const struct branch *branch, size_t node)
+{
+    return branch->from == node ? branch->to : branch->from;
+}
+
+/* The chain through a branch: back to where it begins, then forth. */
+static void lay_chain(struct network *network, const struct ends *ends, size_t branch, size_t *next_link)
+{
+    size_t start = network->branches[branch].from, first = branch;
+    for (size_t n = 0; n < network->branch_count && is_inner(network, ends, start); n++) {
+        const size_t *two = &ends->at[ends->first[start]];
+        size_t before = two[0] == first ? two[1] : two[0];
+        if (before == branch)
+            break; /* a ring: it begins anywhere */
+        first = before;
+        start = far_end(&network->branches[first], start);
+    }
+    struct chain *chain = &network->chains[network->chain_count];
+    *chain = (struct chain){ .first = *next_link, .from = start };
+    size_t here = start, b = first;
+    for (;;) {
+        network->links[*next_link] = (struct link){ b, network->branches[b].from == here ? 1.0 : -1.0 };
+        network->chain_of[b] = network->chain_count;
+        network->link_of[b] = (*next_link)++;
+        chain->count++;
+        here = far_end(&network->branches[b], here);
+        if (!is_inner(network, ends, here))
+            break;
+        const size_t *two = &ends->at[ends->first[here]];
+        b = two[0] == b ? two[1] : two[0];
+        if (network->chain_of[b] != SIZE_MAX)
+            break;
+    }
+    chain->to = here;
+    network->chain_count++;
+}
+
+static bool find_chains(struct network *network)
+{
+    struct ends ends = { NULL, NULL };
+    bool enough = find_ends(network, &ends);
+    size_t next_link = 0;
+    for (size_t b = 0; b < network->branch_count; b++)
+        network->chain_of[b] = SIZE_MAX;
+    for (size_t b = 0; b < network->branch_count && enough; b++)
+        if (network->chain_of[b] == SIZE_MAX)
+            lay_chain(network, &ends, b, &next_link);
+    for (size_t i = 0; i < network->node_count && enough; i++)
+        network->row[i] = is_inner(network, &ends, i) ? NO_ROW : 0;
+    free_ends(&ends);
+    return enough;
+}
+
+/* The ends of chains that are not fixed are the unknowns. A ring's own end counts as one. */
 static void number_rows(struct network *network)
 {
     network->free_count = 0;
+    for (size_t i = 0; i < network->chain_count; i++)
+        if (network->chains[i].from != NETWORK_GROUND)
+            network->row[network->chains[i].from] = 0;
     for (size_t i = 0; i < network->node_count; i++)
-        network->row[i] = network->fixed[i] ? NO_ROW : network->free_count++;
+        network->row[i] = network->fixed[i] || network->row[i] == NO_ROW ? NO_ROW
+                                                                         : network->free_count++;
 }
 
 /* Entries of one column, unsorted, each neighbour once: walks the branches that touch it. */
@@ -219,8 +354,8 @@ static bool lay_out(struct network *network, const struct pattern *pattern)
     }
     network->column[rows] = count;
     free(seen);
-    for (size_t b = 0; b < network->branch_count; b++) {
-        struct branch *branch = &network->branches[b];
+    for (size_t b = 0; b < network->chain_count; b++) {
+        struct chain *branch = &network->chains[b];
         int from = row_at(network, branch->from), to = row_at(network, branch->to);
         bool both = from >= 0 && to >= 0 && from != to;
         branch->at[0] = from >= 0 && from != to ? network->column[from] : -1;
@@ -231,7 +366,7 @@ static bool lay_out(struct network *network, const struct pattern *pattern)
     return true;
 }
 
-static void chain(struct pattern *pattern, int link, int row, int other)
+static void note_pair(struct pattern *pattern, int link, int row, int other)
 {
     pattern->other[link] = other;
     pattern->next[link] = pattern->first[row];
@@ -251,13 +386,13 @@ static bool find_pattern(struct network *network)
     if (enough) {
         for (size_t r = 0; r <= rows; r++)
             pattern.first[r] = -1;
-        for (size_t b = 0; b < network->branch_count; b++) {
-            int from = row_at(network, network->branches[b].from);
-            int to = row_at(network, network->branches[b].to);
+        for (size_t b = 0; b < network->chain_count; b++) {
+            int from = row_at(network, network->chains[b].from);
+            int to = row_at(network, network->chains[b].to);
             if (from < 0 || to < 0 || from == to)
                 continue;
-            chain(&pattern, (int)(2 * b), from, to);
-            chain(&pattern, (int)(2 * b + 1), to, from);
+            note_pair(&pattern, (int)(2 * b), from, to);
+            note_pair(&pattern, (int)(2 * b + 1), to, from);
         }
         enough = lay_out(network, &pattern);
     }
@@ -269,9 +404,10 @@ static bool find_pattern(struct network *network)
 
 enum outcome network_order(struct network *network)
 {
-    assert(!network->symbolic);
-    if (!hold_every_part(network))
+    assert(!network->ordered);
+    if (!hold_every_part(network) || !find_chains(network))
         return OUTCOME_NO_MEMORY;
+    network->ordered = true;
     number_rows(network);
     size_t rows = (size_t)network->free_count;
     size_t entries = rows + 2 * network->branch_count + 1;
@@ -296,41 +432,55 @@ static double effort_at(const struct network *network, size_t node)
     return node == NETWORK_GROUND ? 0.0 : network->effort[node];
 }
 
-static double push(const struct network *network, size_t branch)
+static double push(const struct network *network, size_t chain)
 {
-    const struct branch *b = &network->branches[branch];
-    return effort_at(network, b->from) - effort_at(network, b->to);
+    const struct chain *c = &network->chains[chain];
+    return effort_at(network, c->from) - effort_at(network, c->to);
 }
 
-static double drop_at(const struct network *network, size_t branch, double flow, double *slope)
+static double chain_law(const struct network *network, size_t chain, double flow, double *slope)
 {
-    const struct branch *b = &network->branches[branch];
-    return b->law(b->context, flow, slope);
+    const struct chain *c = &network->chains[chain];
+    double drop = 0.0;
+    *slope = 0.0;
+    for (size_t i = c->first; i < c->first + c->count; i++) {
+        const struct link *link = &network->links[i];
+        const struct branch *branch = &network->branches[link->branch];
+        double more;
+        drop += link->sign * branch->law(branch->context, link->sign * flow, &more);
+        *slope += more;
+    }
+    return drop;
 }
 
-/* Laws at the present flows: what each branch's drop falls short of its push. */
-static bool read_laws(struct network *network)
+static void read_laws(struct network *network)
+{
+    for (size_t b = 0; b < network->chain_count; b++)
+        network->drop[b] = chain_law(network, b, network->flow[b], &network->true_slope[b]);
+}
+
+/* What each chain's drop falls short of its push, and the slope that a step reckons with. */
+static bool weigh_laws(struct network *network)
 {
     double typical = 0.0;
-    for (size_t b = 0; b < network->branch_count; b++) {
-        double drop = drop_at(network, b, network->flow[b], &network->slope[b]);
-        network->excess[b] = push(network, b) - drop;
-        if (!isfinite(drop) || !isfinite(network->slope[b]))
+    for (size_t b = 0; b < network->chain_count; b++) {
+        network->excess[b] = push(network, b) - network->drop[b];
+        if (!isfinite(network->drop[b]) || !isfinite(network->true_slope[b]))
             return false;
         /* a shut branch tells nothing of what is typical */
-        typical = fmax(typical, fmin(network->slope[b], 1e9));
+        typical = fmax(typical, fmin(network->true_slope[b], 1e9));
     }
     double floor = fmax(flattest * typical, network->least_slope);
-    for (size_t b = 0; b < network->branch_count; b++)
-        network->slope[b] = fmax(network->slope[b], floor);
+    for (size_t b = 0; b < network->chain_count; b++)
+        network->slope[b] = fmax(network->true_slope[b], floor);
     return true;
 }
 
 static bool factor(struct network *network)
 {
     memset(network->value, 0, (size_t)network->column[network->free_count] * sizeof(double));
-    for (size_t b = 0; b < network->branch_count; b++) {
-        const int *at = network->branches[b].at;
+    for (size_t b = 0; b < network->chain_count; b++) {
+        const int *at = network->chains[b].at;
         double conductance = 1.0 / network->slope[b];
         for (int i = 0; i < 4; i++)
             if (at[i] >= 0)
@@ -340,6 +490,8 @@ static bool factor(struct network *network)
     for (int r = 0; r < network->free_count; r++)
         if (!(network->value[network->column[r]] > 0.0))
             network->value[network->column[r]] = 1.0;
+    if (network->free_count == 1)
+        return true;
     if (network->numeric &&
         klu_refactor(network->column, network->row_of, network->value, network->symbolic,
                      network->numeric, &network->common) &&
@@ -353,17 +505,15 @@ static bool factor(struct network *network)
 }
 
 /* Right side: what each node lacks, present flows and excess efforts together. */
-static void gather(struct network *network, bool balanced)
+static void gather(struct network *network)
 {
     for (size_t i = 0; i < network->node_count; i++)
         if (network->row[i] >= 0)
-            network->right[network->row[i]] = balanced ? 0.0 : network->inject[i];
-    for (size_t b = 0; b < network->branch_count; b++) {
-        double out = network->excess[b] / network->slope[b];
-        if (!balanced)
-            out += network->flow[b];
-        int from = row_at(network, network->branches[b].from);
-        int to = row_at(network, network->branches[b].to);
+            network->right[network->row[i]] = network->inject[i];
+    for (size_t b = 0; b < network->chain_count; b++) {
+        double out = network->excess[b] / network->slope[b] + network->flow[b];
+        int from = row_at(network, network->chains[b].from);
+        int to = row_at(network, network->chains[b].to);
         if (from >= 0)
             network->right[from] -= out;
         if (to >= 0)
@@ -379,8 +529,13 @@ static double right_at(const struct network *network, size_t node)
 
 static bool solve_rows(struct network *network)
 {
-    return network->free_count == 0 ||
-           klu_solve(network->symbolic, network->numeric, network->free_count, 1, network->right,
+    if (network->free_count == 0)
+        return true;
+    if (network->free_count == 1) {
+        network->right[0] /= network->value[network->column[0]];
+        return true;
+    }
+    return klu_solve(network->symbolic, network->numeric, network->free_count, 1, network->right,
                      &network->common);
 }
 
@@ -389,12 +544,12 @@ static bool newton_step(struct network *network)
 {
     if (network->free_count > 0 && !factor(network))
         return false;
-    gather(network, false);
+    gather(network);
     if (!solve_rows(network))
         return false;
-    for (size_t b = 0; b < network->branch_count; b++) {
-        const struct branch *branch = &network->branches[b];
-        double more = right_at(network, branch->from) - right_at(network, branch->to);
+    for (size_t b = 0; b < network->chain_count; b++) {
+        const struct chain *chain = &network->chains[b];
+        double more = right_at(network, chain->from) - right_at(network, chain->to);
         network->step[b] = (network->excess[b] + more) / network->slope[b];
         if (!isfinite(network->step[b]))
             return false;
@@ -405,24 +560,24 @@ static bool newton_step(struct network *network)
     return true;
 }
 
-/* Slope of the content along the step, at a share of it. Falls from below 0 at 0. */
-static double slope_along(const struct network *network, double share)
+/* Slope of the content along the step, at a share of it; rises from below 0 at 0. The laws
+ * there are left in trial_drop and trial_slope. */
+static double slope_along(struct network *network, double share)
 {
     double sum = 0.0;
-    for (size_t b = 0; b < network->branch_count; b++) {
+    for (size_t b = 0; b < network->chain_count; b++) {
         double flow = network->flow[b] + share * network->step[b];
-        double slope;
-        double drop = drop_at(network, b, flow, &slope);
-        sum += network->step[b] * (drop - push(network, b));
+        network->trial_drop[b] = chain_law(network, b, flow, &network->trial_slope[b]);
+        sum += network->step[b] * (network->trial_drop[b] - push(network, b));
     }
     return sum;
 }
 
 /* The share of the step to take: all of it, unless it overshoots the lowest content by much. */
-static double search(const struct network *network)
+static double search(struct network *network)
 {
     double start = 0.0;
-    for (size_t b = 0; b < network->branch_count; b++)
+    for (size_t b = 0; b < network->chain_count; b++)
         start -= network->step[b] * network->step[b] * network->slope[b];
     double end = slope_along(network, 1.0);
     if (!(end > -0.5 * start) || start == 0.0)
@@ -450,7 +605,7 @@ static double search(const struct network *network)
 static double largest_flow(const struct network *network)
 {
     double most = network->scale;
-    for (size_t b = 0; b < network->branch_count; b++)
+    for (size_t b = 0; b < network->chain_count; b++)
         most = fmax(most, fabs(network->flow[b]));
     return most;
 }
@@ -458,39 +613,69 @@ static double largest_flow(const struct network *network)
 static double largest_step(const struct network *network)
 {
     double most = 0.0;
-    for (size_t b = 0; b < network->branch_count; b++)
+    for (size_t b = 0; b < network->chain_count; b++)
         most = fmax(most, fabs(network->step[b]));
     return most;
+}
+
+/* Efforts at the nodes inside chains: what is left along the way. */
+static void fill_chains(struct network *network)
+{
+    for (size_t c = 0; c < network->chain_count; c++) {
+        const struct chain *chain = &network->chains[c];
+        size_t here = chain->from;
+        double effort = effort_at(network, here), slope;
+        for (size_t i = chain->first; i + 1 < chain->first + chain->count; i++) {
+            const struct link *link = &network->links[i];
+            const struct branch *branch = &network->branches[link->branch];
+            effort -= link->sign * branch->law(branch->context, link->sign * network->flow[c], &slope);
+            here = far_end(branch, here);
+            network->effort[here] = effort;
+        }
+    }
 }
 
 enum network_end network_solve(struct network *network)
 {
     bool balanced = network_imbalance(network) < 1e-12;
     double last = INFINITY;
+    read_laws(network);
     for (network->iterations = 1; network->iterations <= MOST_ITERATIONS; network->iterations++) {
-        if (!read_laws(network) || !newton_step(network))
+        if (!weigh_laws(network) || !newton_step(network))
             return network->common.status == KLU_OUT_OF_MEMORY ? NETWORK_NO_MEMORY
                                                                : NETWORK_UNSETTLED;
-        /* A first step from flows that do not balance has to be taken whole; so may one that is
-         * nothing but rounding, along which the search could see no content fall. */
-        bool rounding = largest_step(network) <=
-                        fmax(1e-13 * largest_flow(network), 1e-9 * network->scale);
-        double share = balanced && !rounding ? search(network) : 1.0;
-        balanced = true;
-        for (size_t b = 0; b < network->branch_count; b++)
-            network->flow[b] += share * network->step[b];
         double move = largest_step(network);
         double most = largest_flow(network);
-        if (share == 1.0 && (move <= 1e-13 * most || (move <= 1e-9 * most && move >= 0.25 * last)))
+        /* A first step from flows that do not balance has to be taken whole; so may one so small
+         * that the laws are straight along it, where a search would only find rounding. */
+        bool searched = balanced && move > 1e-8 * most;
+        double share = searched ? search(network) : 1.0;
+        balanced = true;
+        for (size_t b = 0; b < network->chain_count; b++)
+            network->flow[b] += share * network->step[b];
+        /* steps shrink ever faster, or (at a corner) at least as fast as the last two did */
+        double next = isfinite(last) ? move * fmin(1.0, move / last) : move;
+        if (share == 1.0 && (next <= 1e-14 * most || (move <= 1e-9 * most && move >= 0.25 * last)))
             return NETWORK_SETTLED;
         last = move;
+        if (searched) {
+            memcpy(network->drop, network->trial_drop, network->chain_count * sizeof(double));
+            memcpy(network->true_slope, network->trial_slope, network->chain_count * sizeof(double));
+        } else {
+            read_laws(network);
+        }
     }
     return NETWORK_UNSETTLED;
 }
 
 double network_flow(const struct network *network, size_t branch)
 {
-    return network->flow[branch];
+    return network->links[network->link_of[branch]].sign * network->flow[network->chain_of[branch]];
+}
+
+void network_fill(struct network *network)
+{
+    fill_chains(network);
 }
 
 double network_effort(const struct network *network, size_t node)
@@ -509,7 +694,7 @@ double network_imbalance(const struct network *network)
     double *busiest = network->busiest;
     double worst = 0.0;
     double scale = network->scale;
-    for (size_t b = 0; b < network->branch_count; b++)
+    for (size_t b = 0; b < network->chain_count; b++)
         scale = fmax(scale, 1e-6 * fabs(network->flow[b]));
     for (size_t i = 0; i < network->node_count; i++) {
         if (network->row[i] < 0)
@@ -517,10 +702,10 @@ double network_imbalance(const struct network *network)
         sum[network->row[i]] = network->inject[i];
         busiest[network->row[i]] = fmax(scale, fabs(network->inject[i]));
     }
-    for (size_t b = 0; b < network->branch_count; b++) {
+    for (size_t b = 0; b < network->chain_count; b++) {
         double flow = network->flow[b];
-        int from = row_at(network, network->branches[b].from);
-        int to = row_at(network, network->branches[b].to);
+        int from = row_at(network, network->chains[b].from);
+        int to = row_at(network, network->chains[b].to);
         if (from >= 0) {
             sum[from] -= flow;
             busiest[from] = fmax(busiest[from], fabs(flow));
@@ -537,10 +722,11 @@ double network_imbalance(const struct network *network)
 
 double network_response(struct network *network, size_t of, size_t by)
 {
-    const struct branch *pushed = &network->branches[by];
-    const struct branch *seen = &network->branches[of];
+    const struct chain *pushed = &network->chains[network->chain_of[by]];
+    const struct chain *seen = &network->chains[network->chain_of[of]];
+    double sign = network->links[network->link_of[of]].sign * network->links[network->link_of[by]].sign;
     int from = row_at(network, pushed->from), to = row_at(network, pushed->to);
-    double direct = 1.0 / network->slope[by];
+    double direct = 1.0 / network->slope[network->chain_of[by]];
     if (network->free_count > 0)
         memset(network->right, 0, (size_t)network->free_count * sizeof *network->right);
     if (from >= 0)
@@ -550,5 +736,5 @@ double network_response(struct network *network, size_t of, size_t by)
     if (!solve_rows(network))
         return NAN;
     double more = right_at(network, seen->from) - right_at(network, seen->to);
-    return more / network->slope[of] + (of == by ? direct : 0.0);
+    return sign * (more / network->slope[network->chain_of[of]] + (pushed == seen ? direct : 0.0));
 }

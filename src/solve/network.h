@@ -35,7 +35,8 @@ void network_fix(struct network *network, size_t node, bool fixed);
 /* Orders the unknowns. OUTCOME_NO_MEMORY or OUTCOME_OK. */
 enum outcome network_order(struct network *network);
 
-/* Effort of a fixed node; flow that enters the network at a free one. */
+/* Effort of a fixed node; flow that enters the network at a free one. A node at which flow is
+ * ever to enter has to be told so (0 will do) before network_order(). */
 void network_set_effort(struct network *network, size_t node, double effort);
 void network_inject(struct network *network, size_t node, double flow);
 /* A size of flow below which nothing matters: convergence is to 1e-13 of the larger of it
@@ -53,6 +54,8 @@ enum network_end {
 enum network_end network_solve(struct network *network);
 
 double network_flow(const struct network *network, size_t branch);
+/* Efforts; of nodes between just two branches only after network_fill(). */
+void network_fill(struct network *network);
 double network_effort(const struct network *network, size_t node);
 int network_iterations(const struct network *network); /* of the last solve */
 

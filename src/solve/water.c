@@ -170,6 +170,7 @@ bool water_release_pilots(struct circuit *circuit)
     bool opened = false;
     if (!any_held(circuit) || !water_solve(circuit))
         return false;
+    network_fill(circuit->water);
     for (size_t i = 0; i < circuit->elements.count; i++) {
         struct element *element = &circuit->elements.at[i];
         if (!element->held_shut || !circuit->branches.at[element->branch].known)
@@ -625,6 +626,8 @@ void water_report(struct circuit *circuit, enum condition condition, bool no_flo
     if (!circuit->branches.count && !circuit->joints.count)
         return;
     double *still = NULL;
+    if (circuit->water && !no_flow)
+        network_fill(circuit->water);
     if (no_flow) {
         still = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
         if (!still || !water_high_heads(circuit, false, NONE, still))
