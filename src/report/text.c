@@ -139,12 +139,20 @@ static void add_assumed(struct text_report *report, const struct finding *findin
         flow_built_detail(&report->page, "assumed");
 }
 
-static void add_sources(struct text_report *report, const struct rule *rule)
+/* How rule files say that nobody published it. */
+static bool is_practice(const struct rule_source *source)
+{
+    return strncmp(source->text, "common practice", strlen("common practice")) == 0;
+}
+
+/* `published`: only what can be looked up. */
+static void add_sources(struct text_report *report, const struct rule *rule, bool published)
 {
     const char *label = "source";
     enum practice practice = report->rig->rig ? report->rig->rig->practice : PRACTICE_ANY;
     for (size_t i = 0; i < rule->source_count; i++) {
-        if (!report_source_counts(&rule->sources[i], practice))
+        if (!report_source_counts(&rule->sources[i], practice) ||
+            (published && is_practice(&rule->sources[i])))
             continue;
         flow_prose_detail(&report->page, label, rule->sources[i].text);
         label = "";
@@ -177,25 +185,57 @@ static void add_reasons(struct text_report *report, const struct finding *findin
         return;
     if (told.number) {
         text_print(&page->words, "as under %s %zu", level_name(finding->level), told.number);
-        flow_built_detail(page, finding->level == LEVEL_REMINDER ? "source" : "why");
+        flow_built_detail(page, "why");
         return;
     }
-    if (finding->from->because && finding->level != LEVEL_REMINDER)
+    if (finding->from->because)
         flow_prose_detail(page, "why", finding->from->because);
-    add_sources(report, finding->from);
+    if (finding->level != LEVEL_QUESTION)
+        add_sources(report, finding->from, false);
+}
+
+/* The number of a finding; gives the column at which its words begin. */
+static unsigned add_number(struct page *page, enum level level, size_t number)
+{
+    char label[64];
+    snprintf(label, sizeof label, "%s %zu", level_name(level), number);
+    unsigned end = ITEM + page_width(label);
+    page_pad(page, ITEM);
+    page_level(page, level, label);
+    page_pad(page, end < BODY ? BODY - end : 1);
+    return end < BODY ? BODY : end + 1;
+}
+
+static bool is_whole_rig(const struct part *part)
+{
+    return strcmp(part->kind->name, "site") == 0 || strcmp(part->kind->name, "rig") == 0;
+}
+
+/* Reminders are many and nothing can be reckoned in them: words, promise, and what can be looked
+ * up. */
+static void add_reminder(struct text_report *report, const struct finding *finding, size_t number,
+                         struct told told)
+{
+    struct page *page = &report->page;
+    unsigned column = add_number(page, LEVEL_REMINDER, number);
+    const struct part *part = finding->part_count ? find_part(report, finding->parts[0]) : NULL;
+    text_print(&page->words, "%s (%s", finding->message ? finding->message : "", finding->rule);
+    if (part && !is_whole_rig(part)) {
+        text_add(&page->words, ": ");
+        build_parts(report, finding);
+    }
+    text_add(&page->words, ")");
+    page_flow_words(page, column, BODY);
+    if (finding->from && !told.number && !page->style->brief)
+        add_sources(report, finding->from, true);
 }
 
 static void add_finding(struct text_report *report, const struct finding *finding, size_t number,
                         struct told told)
 {
     struct page *page = &report->page;
-    char label[64];
-    snprintf(label, sizeof label, "%s %zu", level_name(finding->level), number);
-    page_pad(page, ITEM);
-    page_level(page, finding->level, label);
-    unsigned end = ITEM + page_width(label);
-    page_pad(page, end < BODY ? BODY - end : 1);
-    page_flow(page, end < BODY ? BODY : end + 1, BODY, finding->message ? finding->message : "");
+    unsigned column = add_number(page, finding->level, number);
+    page_flow(page, column, BODY, finding->message ? finding->message : "");
     add_where(report, finding);
     if (finding->mend)
         flow_detail(page, "do", finding->mend);
@@ -246,8 +286,11 @@ static void add_some(struct text_report *report, struct section *section, bool m
             return;
         report->printed++;
         section->number++;
-        add_finding(report, finding, section->number,
-                    find_told(section, finding->from, section->number));
+        struct told told = find_told(section, finding->from, section->number);
+        if (finding->level == LEVEL_REMINDER && !finding->accepted)
+            add_reminder(report, finding, section->number, told);
+        else
+            add_finding(report, finding, section->number, told);
     }
 }
 
@@ -260,6 +303,8 @@ static void add_findings(struct text_report *report, enum level level, bool acce
         report->page.out->failed = true;
     add_some(report, &section, true);
     add_some(report, &section, false);
+    if (level == LEVEL_REMINDER && !accepted && section.number)
+        text_add(report->page.out, "\n"); /* they stand without blank lines between them */
     free(section.told);
 }
 
