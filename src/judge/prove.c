@@ -1,7 +1,7 @@
 /* prove.c - a rule's proofs: small made-up pairings with the outcome that its
  * author expects. Values are named ROLE.ATTRIBUTE, perhaps `at CONDITION`; a kind
  * that is no role of the pairing stands for one more part, to which the others
- * stand in every relation. */
+ * stand in every relation; the pairing's two stand in its own to each other. */
 #include <math.h>
 #include <string.h>
 
@@ -35,6 +35,7 @@ struct stage {
     struct stage_value values[STAGE_VALUES_MAX];
     size_t value_count;
     size_t others[STAGE_PARTS_MAX]; /* the parts beside the pairing's */
+    size_t kin[2][STAGE_PARTS_MAX]; /* of each of the two: its partner, then the others */
     size_t other_count;
     const char *problem;
     bool no_memory;
@@ -68,11 +69,26 @@ static const char *stage_id(const void *data, size_t part)
     return ((const struct stage *)data)->parts[part].name;
 }
 
+/* Is it the pairing's own relation, seen from this one of its two parts? */
+static bool is_pairing(const struct compiled_rule *rule, size_t part, const char *relation)
+{
+    if (rule->pair_count < 2 || part > 1)
+        return false;
+    size_t word = 0;
+    while (relation_words[word] && strcmp(relation_words[word], rule->relation) != 0)
+        word++;
+    /* the words stand in twos, the second being the other way round; compile_pairing knows that it is there */
+    return strcmp(relation, relation_words[part == 0 ? word : word ^ 1]) == 0;
+}
+
 static size_t stage_related(const void *data, size_t part, const char *relation, const size_t **out)
 {
     static const size_t all[STAGE_PARTS_MAX] = {0, 1, 2, 3, 4, 5, 6, 7};
     const struct stage *stage = data;
-    (void)part;
+    if (relation && is_pairing(stage->rule, part, relation)) {
+        *out = stage->kin[part];
+        return stage->other_count + 1;
+    }
     *out = relation ? stage->others : all;
     return relation ? stage->other_count : stage->part_count;
 }
@@ -122,6 +138,8 @@ static size_t find_stage_part(struct stage *stage, const char *name)
     }
     stage->parts[stage->part_count] = (struct stage_part){name, kind};
     stage->others[stage->other_count++] = stage->part_count;
+    for (size_t i = 0; i < 2; i++)
+        stage->kin[i][stage->other_count] = stage->part_count;
     return stage->part_count++;
 }
 
@@ -190,7 +208,7 @@ static void read_given(struct stage *stage, const struct rule_given *given)
 static void set_stage(struct stage *stage, struct arena *arena, const struct rulebook *book,
                       const struct compiled_rule *rule, const struct rule_proof *proof)
 {
-    *stage = (struct stage){.arena = arena, .book = book, .rule = rule};
+    *stage = (struct stage){.arena = arena, .book = book, .rule = rule, .kin = {{1}, {0}}};
     for (size_t i = 0; i < rule->role_count; i++)
         stage->parts[stage->part_count++] =
             (struct stage_part){rule->roles[i].name, rule->roles[i].kinds[0]};

@@ -460,8 +460,7 @@ static void add_motor(struct wiring *wiring, size_t part)
     double low = NAN, high;
     bool ranged = part_range(p, "voltage_range", &low, &high);
     taker.motor.rated_v = volts;
-    taker.motor.rated_a = motor_rated_a(pump ? part_number(p, "current") : NAN,
-                                        part_number(p, "power"), volts);
+    taker.motor.rated_a = motor_rated_a(part_number(p, "current"), part_number(p, "power"), volts);
     if (regulated)
         taker.motor.law = MOTOR_REGULATED;
     else if (!pump)
