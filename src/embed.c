@@ -3,6 +3,7 @@
  * wrong in them stops the build with file, line and column.
  *   embed OUT.c FOLDER... */
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -46,6 +47,14 @@ static void write_number(struct text *out, const char *member, size_t number)
 {
     if (number)
         text_print(out, ".%s = %zu, ", member, number);
+}
+
+static void write_limit(struct text *out, const char *member, double limit)
+{
+    if (isinf(limit))
+        text_print(out, ".%s = %sINFINITY, ", member, limit < 0.0 ? "-" : "");
+    else
+        text_print(out, ".%s = %.17g, ", member, limit);
 }
 
 /* `static const char *const NAME_A_B[] = {...};`, or nothing when there are no strings. */
@@ -95,6 +104,8 @@ static void write_attribute(struct text *out, const struct attribute *attribute,
     write_member(out, "because", attribute->because);
     write_member(out, "minimum", attribute->minimum);
     write_member(out, "maximum", attribute->maximum);
+    write_limit(out, "least", attribute->least);
+    write_limit(out, "most", attribute->most);
     write_number(out, "difference", attribute->difference);
     write_number(out, "solved", attribute->solved);
     text_add(out, "},\n");
@@ -278,7 +289,7 @@ static void write_store(struct text *out, const struct store *store)
 {
     text_add(out,
              "/* builtin.c - the kinds, catalogue and rules that are built in. Written by embed;\n"
-             " * change the YAML instead. */\n#include \"store/store.h\"\n\n");
+             " * change the YAML instead. */\n#include <math.h>\n\n#include \"store/store.h\"\n\n");
     write_attributes(out, store->common, store->common_count, store->kind_count);
     write_kinds(out, store);
     write_entries(out, store);

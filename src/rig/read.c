@@ -414,7 +414,8 @@ static bool read_through_item(struct reading *reading, const struct node *parts,
         return true;
     struct dimension metre = {.exponent = {[BASE_M] = 1}};
     const struct attribute length = {.name = "distance", .type = VALUE_QUANTITY, .dimension = metre,
-                                     .unit = "m", .minimum = "0 m", .maximum = "100 km"};
+                                     .unit = "m", .minimum = "0 m", .maximum = "100 km",
+                                     .least = 0.0, .most = 1e5};
     struct value value;
     enum outcome outcome =
         value_read(reading->arena, distance->value, &length, reading->diagnostics, &value);

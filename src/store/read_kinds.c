@@ -1,4 +1,5 @@
 /* read_kinds.c - kinds and their attributes, from records and the tree. */
+#include <math.h>
 #include <string.h>
 
 #include "store/reader.h"
@@ -88,7 +89,7 @@ static void read_type(struct reader *reader, const struct record_attribute *reco
 }
 
 static const char *read_limit(struct reader *reader, const struct node *node, const char *key,
-                              const char *text, const struct attribute *attribute)
+                              const char *text, const struct attribute *attribute, double *si)
 {
     struct quantity limit;
     const char *why;
@@ -102,6 +103,8 @@ static const char *read_limit(struct reader *reader, const struct node *node, co
     else if (attribute->unit && !dimension_same(limit.dimension, attribute->dimension))
         COMPLAIN(reader, TOPIC_UNITS, at, "%s of %s is not in %s or the like.", key,
                  attribute->name, attribute->unit[0] ? attribute->unit : "bare numbers");
+    else
+        *si = limit.value;
     return keep(reader, text);
 }
 
@@ -150,8 +153,10 @@ static void read_attribute(struct reader *reader, const struct record_attribute 
     out->because = keep(reader, record->because);
     out->also_unit = keep(reader, record->also);
     out->also_divided_by = keep(reader, record->also_divided_by);
-    out->minimum = read_limit(reader, node, "minimum", record->minimum, out);
-    out->maximum = read_limit(reader, node, "maximum", record->maximum, out);
+    out->least = -INFINITY;
+    out->most = INFINITY;
+    out->minimum = read_limit(reader, node, "minimum", record->minimum, out, &out->least);
+    out->maximum = read_limit(reader, node, "maximum", record->maximum, out, &out->most);
     if (record->assume && !record->because)
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "assume")->at,
                  "%s is assumed, but nothing says because of what.", out->name);

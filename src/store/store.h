@@ -42,6 +42,7 @@ struct attribute {
     struct place assume_at; /* of its first character */
     const char *because;    /* why that default */
     const char *minimum, *maximum; /* a value outside is refused; NULL: no limit */
+    double least, most;            /* the same in SI; -INFINITY and INFINITY: no limit */
     bool difference;               /* a temperature difference: 5 degC is read as 5 K */
     enum solved solved;
     struct place at;

@@ -86,12 +86,7 @@ static void check_limits(struct reading *reading, struct place at, const char *t
                          struct quantity quantity)
 {
     const struct attribute *attribute = reading->attribute;
-    struct quantity limit;
-    const char *why;
-    bool low = attribute->minimum && quantity_parse(attribute->minimum, &limit, NULL, &why) &&
-               dimension_same(limit.dimension, quantity.dimension) && quantity.value < limit.value;
-    bool high = attribute->maximum && quantity_parse(attribute->maximum, &limit, NULL, &why) &&
-                dimension_same(limit.dimension, quantity.dimension) && quantity.value > limit.value;
+    bool low = quantity.value < attribute->least, high = quantity.value > attribute->most;
     if (low)
         COMPLAIN(reading, TOPIC_UNITS, at, "%s is too little; %s is at least %s.", text,
                  attribute->name, attribute->minimum);
