@@ -19,6 +19,7 @@ struct list { /* of parts, in the rig's order, each once */
 
 struct links {
     struct list *lists[2 * RELATION_COUNT]; /* [2 r]: part r list; [2 r + 1]: list r part; one list a part */
+    size_t *all;                        /* every part, for sums over the whole rig */
 };
 
 /* One step from a part: along a run to the part at its other end. */
@@ -522,6 +523,11 @@ const struct links *links_new(struct arena *arena, const struct rig *rig, bool *
         if (!linking.links->lists[r])
             return NULL;
     }
+    linking.links->all = ARENA_TAKE(arena, rig->part_count + 1, size_t);
+    if (!linking.links->all)
+        return NULL;
+    for (size_t i = 0; i < rig->part_count; i++)
+        linking.links->all[i] = i;
     find_all(&linking);
     for (size_t r = 0; r < 2 * RELATION_COUNT; r++)
         for (size_t i = 0; i < rig->part_count; i++)
@@ -532,6 +538,10 @@ const struct links *links_new(struct arena *arena, const struct rig *rig, bool *
 
 size_t rig_related(const struct rig *rig, size_t part, const char *relation, const size_t **out)
 {
+    if (!relation) {
+        *out = rig->links->all;
+        return rig->part_count;
+    }
     for (size_t r = 0; relation_words[r]; r++)
         if (strcmp(relation_words[r], relation) == 0) {
             const struct list *list = &rig->links->lists[r][part];

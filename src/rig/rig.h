@@ -103,7 +103,8 @@ enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
 
 size_t rig_find_part(const struct rig *rig, const char *id); /* NO_PART when there is none */
 
-/* Parts to which `part` stands in the relation (by its word, either way round), in the rig's order. */
+/* Parts to which `part` stands in the relation (by its word, either way round), in the rig's order;
+ * relation NULL: every part of the rig. */
 size_t rig_related(const struct rig *rig, size_t part, const char *relation, const size_t **out);
 
 /* What the formula language asks, answered from a rig. */
