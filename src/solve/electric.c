@@ -9,6 +9,8 @@
 #define VOLTS_CLOSE 1e-13
 /* Volts that are none: where unlike panels meet in the dark the search for 0 ends a little above it. */
 #define NOTHING_V 1e-12
+/* How close to the voltage at which a converter begins to regulate its side is told, as a share. */
+#define CORNER_CLOSE 1e-12
 enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 300 };
 
 static double knot_current(struct circuit *circuit, size_t knot, double volts, double *slope);
@@ -153,27 +155,42 @@ static double excess_below(const struct hanging *hanging, double volts, double *
     return volts + drop - hanging->above_v;
 }
 
+/* How a search along convex laws ended. */
+enum search {
+    SEARCH_FOUND,
+    SEARCH_TURNED, /* it came to where more voltage means less: from above there is no answer */
+    SEARCH_LOST,
+};
+
 /* Newton from *volts towards the highest voltage at which a knot and its wire agree. From the
  * right of it a load of constant power makes the excess convex, so that the steps come down
- * onto the highest answer. False: it left the ground where that holds. */
-static bool newton_below(const struct hanging *hanging, double *volts, double *current, double *current_slope)
+ * onto the highest answer. Where two steps on either side of it do not come on, their middle is
+ * tried. */
+static enum search newton_below(const struct hanging *hanging, double *volts, double *current, double *current_slope)
 {
     double top = fmax(1.0, fabs(hanging->above_v));
-    double last = INFINITY;
+    double last = INFINITY, low = -top, high = INFINITY;
     for (int i = 0; i < MOST_STEPS; i++) {
         double slope;
         double excess = excess_below(hanging, *volts, &slope, current, current_slope);
         if (!isfinite(excess) || !(slope > 0.0))
-            return false;
-        double step = excess / slope;
-        if (fabs(step) <= VOLTS_CLOSE * top || (fabs(step) <= 1e-10 * top && fabs(step) >= 0.5 * last))
-            return true;
-        *volts -= step;
+            return SEARCH_TURNED;
+        if (excess > 0.0)
+            high = fmin(high, *volts);
+        else
+            low = fmax(low, *volts);
+        double next = *volts - excess / slope;
+        if (i > 4 && fabs(next - *volts) > 0.5 * last && isfinite(high))
+            next = 0.5 * (low + high);
+        double step = fabs(next - *volts);
+        if (step <= VOLTS_CLOSE * top || high - low <= VOLTS_CLOSE * top)
+            return SEARCH_FOUND;
+        *volts = next;
         if (*volts < -top)
-            return false;
-        last = fabs(step);
+            return SEARCH_TURNED;
+        last = step;
     }
-    return false;
+    return SEARCH_LOST;
 }
 
 /* The slow way: looks down from the top for a change of sign, then halves. */
@@ -201,18 +218,24 @@ static bool scan_below(const struct hanging *hanging, double *volts, double *cur
     return false;
 }
 
+static bool may_jump(const struct circuit *circuit, const struct tree *tree);
+
 /* Current into a wire of which the far end takes what it takes; INFINITY when no voltage there
  * agrees. *slope: by the voltage above. */
 static double current_below(const struct hanging *hanging, double guess_v, double *slope)
 {
     double volts = guess_v, current, current_slope;
-    if (!newton_below(hanging, &volts, &current, &current_slope)) {
+    struct circuit *circuit = hanging->circuit;
+    enum search end = newton_below(hanging, &volts, &current, &current_slope);
+    if (end != SEARCH_FOUND && guess_v != hanging->above_v) {
         volts = hanging->above_v;
-        if (!newton_below(hanging, &volts, &current, &current_slope) &&
-            !scan_below(hanging, &volts, &current, &current_slope)) {
-            *slope = 0.0;
-            return INFINITY;
-        }
+        end = newton_below(hanging, &volts, &current, &current_slope);
+    }
+    size_t tree = hanging->tree == NONE ? circuit->knots.at[hanging->knot].tree : hanging->tree;
+    bool look = end == SEARCH_LOST || (end == SEARCH_TURNED && may_jump(circuit, &circuit->trees.at[tree]));
+    if (end != SEARCH_FOUND && !(look && scan_below(hanging, &volts, &current, &current_slope))) {
+        *slope = 0.0;
+        return INFINITY;
     }
     double ohm;
     conductor_drop_v(hanging->run, current, &ohm);
@@ -249,22 +272,32 @@ static double motor_current_at(struct circuit *circuit, struct taker *taker, dou
 static double limited_v(struct circuit *circuit, const struct taker *taker, double held_v)
 {
     size_t tree = taker->output_tree;
-    double high = held_v, slope;
-    for (int i = 1; i <= SCAN; i++) {
-        double low = held_v * (1.0 - (double)i / SCAN);
-        if (tree_current(circuit, tree, low, &slope) <= taker->converter.max_a) {
-            for (int k = 0; k < 200 && high - low > VOLTS_CLOSE * held_v; k++) {
-                double middle = 0.5 * (low + high);
-                if (tree_current(circuit, tree, middle, &slope) > taker->converter.max_a)
-                    high = middle;
-                else
-                    low = middle;
-            }
-            return low;
-        }
-        high = low;
+    double most = taker->converter.max_a, high = held_v, low = 0.0, slope;
+    bool found = false;
+    for (int i = 1; i <= SCAN && !found; i++) {
+        low = held_v * (1.0 - (double)i / SCAN);
+        found = tree_current(circuit, tree, low, &slope) <= most;
+        if (!found)
+            high = low;
     }
-    return 0.0;
+    if (!found)
+        return 0.0; /* it asks for too much at any voltage */
+    double volts = low;
+    for (int i = 0; i < MOST_STEPS && high - low > VOLTS_CLOSE * held_v; i++) {
+        double over = tree_current(circuit, tree, volts, &slope) - most;
+        if (over > 0.0)
+            high = volts;
+        else
+            low = volts;
+        double next = volts - over / slope;
+        if (!(slope > 0.0) || !(next > low && next < high))
+            next = 0.5 * (low + high);
+        double step = fabs(next - volts);
+        volts = next;
+        if (step <= VOLTS_CLOSE * held_v)
+            break;
+    }
+    return volts;
 }
 
 /* Settles what hangs at a converter's output for an input voltage. */
@@ -369,8 +402,9 @@ static double knot_current(struct circuit *circuit, size_t knot, double volts, d
 
 /* One step of Newton on all knots of a tree at once: every law as a straight line, gathered from
  * the leaves (each knot takes base + slope u), then the voltages laid out from the root.
- * *moved: the largest change of a voltage; NAN when a line turns the wrong way. */
-static void sweep(struct circuit *circuit, const struct tree *tree, double volts, double *moved)
+ * weight: how much of the way is gone. *moved: the largest change of a voltage that was wanted;
+ * NAN when a line turns the wrong way. */
+static void sweep(struct circuit *circuit, const struct tree *tree, double volts, double weight, double *moved)
 {
     const size_t *order = &circuit->order.at[tree->first_knot];
     for (size_t i = tree->knot_count; i-- > 0;) {
@@ -404,27 +438,31 @@ static void sweep(struct circuit *circuit, const struct tree *tree, double volts
                           (1.0 + lower->slope * stretch->ohm);
             double below_v = knot->volts + stretch->offset - stretch->ohm * amps;
             *moved = fmax(*moved, fabs(below_v - lower->volts));
-            stretch->amps = amps;
-            lower->volts = below_v;
+            stretch->amps += weight * (amps - stretch->amps);
+            lower->volts += weight * (below_v - lower->volts);
             if (!isfinite(amps))
                 *moved = NAN;
         }
     }
 }
 
-static bool settle_knots(struct circuit *circuit, const struct tree *tree, double volts)
+static enum search settle_knots(struct circuit *circuit, const struct tree *tree, double volts)
 {
-    double last = INFINITY, top = fmax(1.0, fabs(volts));
+    double last = INFINITY, weight = 1.0, top = fmax(1.0, fabs(volts));
     for (int i = 0; i < MOST_STEPS; i++) {
         double moved;
-        sweep(circuit, tree, volts, &moved);
+        sweep(circuit, tree, volts, weight, &moved);
         if (isnan(moved) || moved > 1e6 * top)
-            return false;
-        if (moved <= VOLTS_CLOSE * top || (moved <= 1e-10 * top && moved >= 0.5 * last))
-            return true;
+            return SEARCH_TURNED;
+        if (moved <= VOLTS_CLOSE * top)
+            return SEARCH_FOUND;
+        /* swinging to and fro over a corner: shorter steps; coming on well: longer ones again */
+        if (i > 4)
+            weight = moved > last * (1.0 - 0.5 * weight) ? fmax(0.05, 0.6 * weight)
+                                                                     : fmin(1.0, 1.5 * weight);
         last = moved;
     }
-    return false;
+    return SEARCH_LOST;
 }
 
 static void level_knots(struct circuit *circuit, const struct tree *tree, double volts)
@@ -437,6 +475,17 @@ static void level_knots(struct circuit *circuit, const struct tree *tree, double
     }
 }
 
+static bool may_jump(const struct circuit *circuit, const struct tree *tree)
+{
+    for (size_t i = 0; i < tree->knot_count; i++)
+        for (size_t t = circuit->knots.at[circuit->order.at[tree->first_knot + i]].first_taker; t != NONE;
+             t = circuit->takers.at[t].next)
+            if (circuit->takers.at[t].on && circuit->takers.at[t].kind == TAKER_CONVERTER &&
+                circuit->takers.at[t].converter.pass_through)
+                return true;
+    return false;
+}
+
 /* Deeper than this the slow way would take too long: each level costs ten times the one above. */
 enum { SLOW_KNOTS = 6 };
 
@@ -446,18 +495,24 @@ static double tree_current(struct circuit *circuit, size_t tree_index, double vo
     struct knot *root = &circuit->knots.at[tree->root];
     if (tree->knot_count == 1)
         return local_current(circuit, root, volts, slope);
-    bool settled = settle_knots(circuit, tree, volts);
-    if (!settled) {
+    /* A converter that begins to regulate may take less than just before: of two answers the higher
+     * one counts, so the search comes from above. Else it starts from where it last was. */
+    bool jumps = may_jump(circuit, tree);
+    if (jumps)
         level_knots(circuit, tree, volts);
-        settled = settle_knots(circuit, tree, volts);
+    enum search end = settle_knots(circuit, tree, volts);
+    if (end != SEARCH_FOUND && !jumps) {
+        level_knots(circuit, tree, volts);
+        end = settle_knots(circuit, tree, volts);
     }
-    if (settled) {
+    if (end == SEARCH_FOUND) {
         *slope = root->slope;
         return root->base + root->slope * volts;
     }
     level_knots(circuit, tree, volts);
     *slope = 0.0;
-    return tree->knot_count <= SLOW_KNOTS ? knot_current(circuit, tree->root, volts, slope) : INFINITY;
+    bool look = tree->knot_count <= SLOW_KNOTS && (jumps || end == SEARCH_LOST);
+    return look ? knot_current(circuit, tree->root, volts, slope) : INFINITY;
 }
 
 double electric_root_current(struct circuit *circuit, size_t tree, double volts, double *slope)
@@ -480,10 +535,12 @@ static double surplus(struct circuit *circuit, const struct tree *tree, double v
     return isfinite(current) ? -current : -INFINITY;
 }
 
-/* The voltage between low (surplus) and high (lack) at which they meet. */
+/* The voltage between low (surplus) and high (lack) at which they meet: Newton from above, by
+ * halves where it leaves the bracket or does not come on (a pump that just reaches its outlet
+ * turns the load's slope into a cliff). */
 static double meet(struct circuit *circuit, const struct tree *tree, double low, double high)
 {
-    double volts = high;
+    double volts = high, last = INFINITY;
     for (int i = 0; i < MOST_STEPS; i++) {
         double slope;
         double more = surplus(circuit, tree, volts, &slope);
@@ -492,10 +549,12 @@ static double meet(struct circuit *circuit, const struct tree *tree, double low,
         else
             high = volts;
         double next = volts - more / slope;
-        if (!isfinite(more) || !(slope < 0.0) || !(next >= low && next <= high))
+        if (!isfinite(more) || !(slope < 0.0) || !(next >= low && next <= high) ||
+            (i > 4 && fabs(next - volts) > 0.5 * last))
             next = 0.5 * (low + high);
         double step = fabs(next - volts);
         volts = next;
+        last = step;
         if (step <= VOLTS_CLOSE * fabs(volts) || high - low <= VOLTS_CLOSE * fabs(high))
             break;
     }
@@ -509,7 +568,7 @@ static double crest(struct circuit *circuit, const struct tree *tree, double low
 {
     double best_v = low, slope;
     *value = -INFINITY;
-    for (int i = 0; i < 200 && high - low > 1e-15 * fabs(high); i++) {
+    for (int i = 0; i < 60 && high - low > 1e-9 * fabs(high); i++) {
         double middle = 0.5 * (low + high);
         double more = surplus(circuit, tree, middle, &slope);
         if (more > *value) {
@@ -546,7 +605,8 @@ static size_t corners(struct circuit *circuit, const struct tree *tree, double *
         if (!isfinite(amps))
             continue;
         double volts = taker->converter.output_v + drop.constant_v + drop.resistance_ohm * amps;
-        double input_a = amps + taker->converter.idle_w / volts;
+        volts *= 1.0 + CORNER_CLOSE; /* on the side where it regulates: its current may jump there */
+        double input_a = converter_input(&taker->converter, volts, taker->converter.output_v, amps).amps;
         for (size_t k = taker->knot; circuit->knots.at[k].above != NONE;
              k = circuit->stretches.at[circuit->knots.at[k].above].upper)
             volts += conductor_drop_v(&circuit->stretches.at[circuit->knots.at[k].above].run, input_a, NULL);
@@ -558,26 +618,33 @@ static size_t corners(struct circuit *circuit, const struct tree *tree, double *
     return count;
 }
 
-enum { MOST_CORNERS = 8, MOST_CUTS = 32 };
+enum { MOST_CORNERS = 8, MOST_CUTS = 40 };
+/* As close to a corner as counts as its one side, as a share. */
+#define BESIDE 1e-11
 
 /* Voltages from low to high between which the surplus is looked at: the ends, the corners and,
- * where several loads share the tree, some between. */
+ * where several loads share the tree or one is at its current limit, some between. */
 static size_t cuts(struct circuit *circuit, const struct tree *tree, double low, double high, double *out)
 {
     double corner[MOST_CORNERS];
     size_t corner_count = corners(circuit, tree, corner, MOST_CORNERS);
     size_t loads = 0, count = 0;
-    for (size_t i = 0; i < circuit->takers.count; i++)
-        loads += circuit->takers.at[i].on &&
-                 circuit->knots.at[circuit->takers.at[i].knot].tree == index_of(circuit, tree);
-    size_t parts = loads > 1 ? MOST_CUTS - MOST_CORNERS - 2 : 1;
+    double slope;
+    surplus(circuit, tree, low, &slope);
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (taker->on && circuit->knots.at[taker->knot].tree == index_of(circuit, tree))
+            loads += taker->kind == TAKER_CONVERTER && taker->state == CONVERTER_LIMITED ? 2 : 1;
+    }
+    size_t parts = loads > 1 ? MOST_CUTS - 2 * MOST_CORNERS - 2 : 1;
     size_t next = 0;
     out[count++] = low;
     for (size_t i = 1; i <= parts; i++) {
         double at = i == parts ? high : low + (high - low) * (double)i / (double)parts;
         for (; next < corner_count && corner[next] < at; next++)
-            if (corner[next] > out[count - 1])
-                out[count++] = corner[next];
+            for (int side = -1; side <= 1; side += 2) /* the load may jump at it */
+                if (corner[next] * (1.0 + side * BESIDE) > out[count - 1])
+                    out[count++] = corner[next] * (1.0 + side * BESIDE);
         out[count++] = at;
     }
     return count;
@@ -606,9 +673,7 @@ static double fall(struct circuit *circuit, const struct tree *tree, double low,
         double here = surplus(circuit, tree, at[i], &slope);
         if (here >= 0.0)
             return meet(circuit, tree, at[i], top);
-        bool falls_at_top = high_slope < 0.0 && isfinite(above);
-        bool rises_here = slope > 0.0 || !isfinite(here);
-        if (falls_at_top && rises_here) {
+        if (high_slope < 0.0 && isfinite(above)) { /* it rises below the top, perhaps far enough */
             double most;
             double crest_v = crest(circuit, tree, at[i], top, &most);
             if (most >= 0.0)
@@ -1025,7 +1090,7 @@ static void prepare_wires(struct circuit *circuit)
     }
 }
 
-void electric_set_sun(struct circuit *circuit, double sun, double cell_degc)
+static void set_cells(struct circuit *circuit, double sun, double cell_degc)
 {
     circuit->sun = sun;
     for (size_t i = 0; i < circuit->panels.count; i++) {
@@ -1045,8 +1110,87 @@ void electric_set_sun(struct circuit *circuit, double sun, double cell_degc)
             .factor = circuit->weak ? pv_weak_sun_factor(fit->technology, sun, false) : 1.0,
             .isc_factor = fit->isc_factor,
         };
-        panel->open_v = pv_array_open_voltage(&panel->array);
     }
+}
+
+void electric_set_sun(struct circuit *circuit, double sun, double cell_degc)
+{
+    set_cells(circuit, sun, cell_degc);
+    for (size_t i = 0; i < circuit->panels.count; i++)
+        if (!circuit->panels.at[i].fit.refused)
+            circuit->panels.at[i].open_v = pv_array_open_voltage(&circuit->panels.at[i].array);
+}
+
+/* ---- For thresholds: sun and load apart ---- */
+
+bool electric_is_simple(const struct circuit *circuit, size_t tree)
+{
+    for (size_t i = 0; i < circuit->givers.count; i++)
+        if (circuit->knots.at[circuit->givers.at[i].knot].tree == tree &&
+            circuit->givers.at[i].knot != circuit->trees.at[tree].root)
+            return false;
+    return true;
+}
+
+double electric_source(struct circuit *circuit, size_t tree, double sun, double volts, double *slope)
+{
+    double sum = 0.0, more;
+    *slope = 0.0;
+    set_cells(circuit, sun, NAN);
+    for (size_t i = circuit->knots.at[circuit->trees.at[tree].root].first_giver; i != NONE;
+         i = circuit->givers.at[i].next) {
+        sum += giver_current(circuit, &circuit->givers.at[i], volts, &more);
+        *slope += more;
+    }
+    return sum;
+}
+
+double electric_load(struct circuit *circuit, size_t tree, double volts, double *slope)
+{
+    struct knot *root = &circuit->knots.at[circuit->trees.at[tree].root];
+    size_t givers = root->first_giver;
+    root->first_giver = NONE;
+    double amps = tree_current(circuit, tree, volts, slope);
+    root->first_giver = givers;
+    return amps;
+}
+
+void electric_switch_on(struct circuit *circuit, size_t tree)
+{
+    switch_tree(circuit, tree, true);
+}
+
+double electric_margin(struct circuit *circuit, size_t tree, double volts)
+{
+    double slope;
+    size_t which = NONE;
+    if (!isfinite(electric_load(circuit, tree, volts, &slope)))
+        return -1.0;
+    return weakest(circuit, tree, false, NAN, &which) - 1.0;
+}
+
+bool electric_is_limited(const struct circuit *circuit, size_t tree)
+{
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        if (on_tree(circuit, &circuit->takers.at[i], tree) && circuit->takers.at[i].kind == TAKER_CONVERTER &&
+            circuit->takers.at[i].on && circuit->takers.at[i].state == CONVERTER_LIMITED)
+            return true;
+    return false;
+}
+
+double electric_start_voltage(const struct circuit *circuit, size_t tree)
+{
+    return start_voltage(circuit, tree);
+}
+
+size_t electric_corners(struct circuit *circuit, size_t tree, double *out, size_t room)
+{
+    return corners(circuit, &circuit->trees.at[tree], out, room);
+}
+
+double electric_open_voltage(const struct circuit *circuit, size_t tree)
+{
+    return open_voltage(circuit, tree);
 }
 
 void electric_prepare(struct circuit *circuit, double cell_degc, enum battery_state battery)

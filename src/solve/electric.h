@@ -22,6 +22,24 @@ void electric_settle_tree(struct circuit *circuit, size_t tree);
  * steady point? The circuit then holds that point. */
 bool electric_all_run(struct circuit *circuit, size_t tree, bool from_dark);
 
+/* ---- For thresholds, which take a tree's sun and its load apart ---- */
+
+/* All its sources stand at the root. */
+bool electric_is_simple(const struct circuit *circuit, size_t tree);
+/* What the panels at the root give in a sun at a voltage, A; *slope A/V. */
+double electric_source(struct circuit *circuit, size_t tree, double sun, double volts, double *slope);
+/* What the loads that are on take from the root; INFINITY: more than its wires can carry. */
+double electric_load(struct circuit *circuit, size_t tree, double volts, double *slope);
+void electric_switch_on(struct circuit *circuit, size_t tree);
+/* At that root voltage: the smallest voltage of anything that is on over its stop limit, less 1. */
+double electric_margin(struct circuit *circuit, size_t tree, double volts);
+/* After a look at a voltage: a converter on the tree is at its current limit. */
+bool electric_is_limited(const struct circuit *circuit, size_t tree);
+double electric_start_voltage(const struct circuit *circuit, size_t tree);
+double electric_open_voltage(const struct circuit *circuit, size_t tree);
+/* Root voltages at which converters begin to regulate, rising. */
+size_t electric_corners(struct circuit *circuit, size_t tree, double *out, size_t room);
+
 /* Current that leaves a tree's root downwards less what its sources give there, at a root
  * voltage: rises where loads win. INFINITY: no balance is possible below. */
 double electric_root_current(struct circuit *circuit, size_t tree, double volts, double *slope);

@@ -1,7 +1,13 @@
+/* threshold.c - sun thresholds. What the loads take at each root voltage does not depend on the
+ * sun, and what the panels give does not depend on the loads: so for each root voltage there is
+ * a least sun that feeds the loads there, found from the panels alone. Start and stop are the
+ * lowest and highest points of that curve between the voltages that matter. Where panels stand
+ * at several places of a tree, or several loads share it, the sun itself is halved instead. */
 #include "solve/threshold.h"
 
 #include <math.h>
 
+#include "physics/root.h"
 #include "solve/condition.h"
 #include "solve/electric.h"
 #include "solve/water.h"
@@ -9,7 +15,7 @@
 /* The sun that is looked at, W/m2. */
 #define LEAST_SUN 1.0
 #define MOST_SUN 1300.0
-enum { GRID = 48 };
+enum { GRID = 48, MOST_CORNERS = 4 };
 
 struct question {
     struct circuit *circuit;
@@ -18,48 +24,6 @@ struct question {
     bool from_dark;  /* else: at all */
     bool flows;      /* water has to come, not only turning */
 };
-
-static bool holds(const struct question *question, double sun)
-{
-    struct circuit *circuit = question->circuit;
-    const struct taker *taker = &circuit->takers.at[question->taker];
-    electric_set_sun(circuit, sun, NAN);
-    if (!electric_all_run(circuit, question->tree, question->from_dark))
-        return false;
-    if (taker->kind == TAKER_CONVERTER)
-        return taker->state == CONVERTER_REGULATING;
-    if (!question->flows)
-        return true;
-    const struct pump *pump = &circuit->pumps.at[taker->pump];
-    double by_speed;
-    water_share(circuit, taker->pump, motor_speed(&taker->motor, taker->volts, true, NULL), &by_speed);
-    return pump->flow > 0.0;
-}
-
-/* The least sun at which it holds, NAN: never. */
-static double least_sun(const struct question *question)
-{
-    double low = LEAST_SUN;
-    if (holds(question, low))
-        return low;
-    double factor = pow(MOST_SUN / LEAST_SUN, 1.0 / GRID), high = NAN;
-    for (int i = 1; i <= GRID; i++) {
-        double sun = i == GRID ? MOST_SUN : LEAST_SUN * pow(factor, i);
-        if (holds(question, sun)) {
-            high = sun;
-            break;
-        }
-        low = sun;
-    }
-    while (high - low > 1e-11 * high) {
-        double middle = 0.5 * (low + high);
-        if (holds(question, middle))
-            high = middle;
-        else
-            low = middle;
-    }
-    return high;
-}
 
 /* The panels' tree that feeds a tree; NONE when anything else does, or nothing. */
 static size_t panels_above(const struct circuit *circuit, size_t tree)
@@ -75,6 +39,331 @@ static size_t panels_above(const struct circuit *circuit, size_t tree)
     return NONE;
 }
 
+/* ---- By halving the sun ---- */
+
+static double flow_now(struct circuit *circuit, const struct taker *taker)
+{
+    double by_speed;
+    double speed = motor_speed(&taker->motor, taker->volts, true, NULL);
+    water_share(circuit, taker->pump, speed, &by_speed);
+    return circuit->pumps.at[taker->pump].flow;
+}
+
+static bool holds(const struct question *question, double sun)
+{
+    struct circuit *circuit = question->circuit;
+    const struct taker *taker = &circuit->takers.at[question->taker];
+    electric_set_sun(circuit, sun, NAN);
+    if (!electric_all_run(circuit, question->tree, question->from_dark))
+        return false;
+    if (taker->kind == TAKER_CONVERTER)
+        return taker->state == CONVERTER_REGULATING;
+    return !question->flows || flow_now(circuit, taker) > 0.0;
+}
+
+/* The least sun at which it holds, NAN: never. */
+static double halve_sun(const struct question *question)
+{
+    double low = LEAST_SUN, high = NAN;
+    if (holds(question, low))
+        return low;
+    for (int i = 1; i <= GRID && isnan(high); i++) {
+        double sun = LEAST_SUN * pow(MOST_SUN / LEAST_SUN, (double)i / GRID);
+        if (holds(question, sun))
+            high = sun;
+        else
+            low = sun;
+    }
+    while (high - low > 1e-11 * high) {
+        double middle = 0.5 * (low + high);
+        if (holds(question, middle))
+            high = middle;
+        else
+            low = middle;
+    }
+    return high;
+}
+
+/* ---- From the curve of least sun ---- */
+
+struct curve {
+    struct circuit *circuit;
+    size_t tree;
+    double start_v, limit_v, top_v; /* root voltages: start; least with all limits kept; highest */
+    double corner[MOST_CORNERS];
+    size_t corner_count;
+};
+
+struct demand {
+    const struct curve *curve;
+    double volts, amps;
+};
+
+static double excess(double sun, const void *with)
+{
+    const struct demand *demand = with;
+    double slope;
+    return electric_source(demand->curve->circuit, demand->curve->tree, sun, demand->volts, &slope) -
+           demand->amps;
+}
+
+/* Least sun that gives a current at a voltage; INFINITY: none does. Close to the open voltage the
+ * current can fall again as the cells warm up, so it is also looked for in between. */
+static double sun_for(const struct curve *curve, double volts, double amps)
+{
+    struct demand demand = { curve, volts, amps };
+    double low = LEAST_SUN, low_value = excess(low, &demand);
+    double high = MOST_SUN, high_value = excess(high, &demand);
+    if (low_value >= 0.0)
+        return low;
+    for (int i = 1; i < GRID && high_value < 0.0; i++) {
+        high = LEAST_SUN * pow(MOST_SUN / LEAST_SUN, (double)i / GRID);
+        high_value = excess(high, &demand);
+        if (high_value < 0.0) {
+            low = high;
+            low_value = high_value;
+        }
+    }
+    if (!(high_value >= 0.0))
+        return INFINITY;
+    return root_between(excess, &demand, low, low_value, high, high_value);
+}
+
+/* The curve at a root voltage. *rises: the sign of its slope there (a steady point: above 0). */
+static double curve_at(const struct curve *curve, double volts, double *rises)
+{
+    double load_slope, source_slope;
+    double amps = electric_load(curve->circuit, curve->tree, volts, &load_slope);
+    if (rises)
+        *rises = isfinite(amps) ? 1.0 : -1.0; /* what the wires cannot carry eases off with the voltage */
+    if (!isfinite(amps))
+        return INFINITY;
+    double sun = sun_for(curve, volts, amps);
+    if (rises) {
+        electric_source(curve->circuit, curve->tree, fmin(sun, MOST_SUN), volts, &source_slope);
+        *rises = load_slope - source_slope;
+    }
+    return sun;
+}
+
+static double rise_at(double volts, const void *with)
+{
+    double rises;
+    curve_at(with, volts, &rises);
+    return rises;
+}
+
+/* As close to a corner as counts as its one side, as a share: the load may jump at it. */
+#define BESIDE 1e-11
+
+/* Lowest point of the curve between two voltages without a corner between. */
+static double lowest_of_piece(const struct curve *curve, double low, double high)
+{
+    double low_rises, high_rises;
+    double at_low = curve_at(curve, low, &low_rises);
+    if (low_rises >= 0.0)
+        return at_low;
+    double at_high = curve_at(curve, high, &high_rises);
+    if (high_rises <= 0.0)
+        return at_high;
+    double volts = root_between(rise_at, curve, low, low_rises, high, high_rises);
+    return fmin(curve_at(curve, volts, NULL), fmin(at_low, at_high));
+}
+
+static double lowest(const struct curve *curve, double low, double high)
+{
+    double least = INFINITY, from = low;
+    for (size_t i = 0; i <= curve->corner_count; i++) {
+        double to = i < curve->corner_count ? curve->corner[i] : high;
+        if (to > high)
+            to = high;
+        if (to > from || (i == curve->corner_count && from == low)) {
+            bool corner = i < curve->corner_count && to == curve->corner[i];
+            least = fmin(least, lowest_of_piece(curve, from, fmax(from, corner ? to * (1.0 - BESIDE) : to)));
+            from = corner ? to * (1.0 + BESIDE) : to;
+        }
+    }
+    return least;
+}
+
+/* Highest point: at an end or a corner, for every piece rises, or falls and then rises. */
+static double highest(const struct curve *curve, double low, double high)
+{
+    double most = fmax(curve_at(curve, low, NULL), curve_at(curve, high, NULL));
+    for (size_t i = 0; i < curve->corner_count; i++)
+        for (int side = -1; side <= 1; side += 2) {
+            double volts = curve->corner[i] * (1.0 + side * BESIDE);
+            if (volts > low && volts < high)
+                most = fmax(most, curve_at(curve, volts, NULL));
+        }
+    return most;
+}
+
+static double margin_at(double volts, const void *with)
+{
+    const struct curve *curve = with;
+    return electric_margin(curve->circuit, curve->tree, volts);
+}
+
+/* Least root voltage at which a rising function is not negative; INFINITY: none. */
+static double least_volts(const struct curve *curve, root_function *function, const void *with)
+{
+    double top_value = function(curve->top_v, with);
+    if (top_value < 0.0)
+        return INFINITY;
+    double volts = root_between(function, with, 0.0, function(0.0, with), curve->top_v, top_value);
+    for (double nudge = 1e-15; nudge < 1e-6 && function(volts, with) < 0.0; nudge *= 2.0)
+        volts += volts * nudge; /* onto the side where it holds */
+    return volts;
+}
+
+/* False: the short way does not suit this tree. */
+static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve)
+{
+    *curve = (struct curve){ .circuit = circuit, .tree = tree };
+    size_t loads = 0;
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        loads += panels_above(circuit, circuit->knots.at[circuit->takers.at[i].knot].tree) == tree &&
+                 circuit->takers.at[i].kind != TAKER_CONVERTER;
+    if (loads != 1 || !electric_is_simple(circuit, tree) || circuit->coupled)
+        return false;
+    static const double suns[] = { 20.0, 100.0, 300.0, 600.0, 1000.0, 1300.0 };
+    for (size_t i = 0; i < sizeof suns / sizeof *suns; i++) {
+        electric_set_sun(circuit, suns[i], NAN);
+        curve->top_v = fmax(curve->top_v, electric_open_voltage(circuit, tree));
+    }
+    electric_switch_on(circuit, tree);
+    curve->start_v = electric_start_voltage(circuit, tree);
+    curve->corner_count = electric_corners(circuit, tree, curve->corner, MOST_CORNERS);
+    curve->limit_v = least_volts(curve, margin_at, curve);
+    margin_at(curve->start_v, curve);
+    return !electric_is_limited(circuit, tree);
+}
+
+/* Least sun at which any steady point at or above a root voltage exists. */
+static double stop_of(const struct curve *curve, double limit_v)
+{
+    return limit_v < curve->top_v ? lowest(curve, limit_v, curve->top_v) : INFINITY;
+}
+
+static double open_above(double sun, const void *with)
+{
+    const struct curve *curve = with;
+    electric_set_sun(curve->circuit, sun, NAN);
+    return electric_open_voltage(curve->circuit, curve->tree) - curve->start_v;
+}
+
+/* Least sun at which, switched on at the start voltage, it comes to a point at or above limit_v:
+ * by climbing there past every voltage between, or by falling from the start onto it. */
+static double start_of(const struct curve *curve, double limit_v)
+{
+    if (!(limit_v < curve->top_v) || !(curve->start_v <= curve->top_v))
+        return INFINITY;
+    double sun = limit_v > curve->start_v ? highest(curve, curve->start_v, limit_v)
+                                          : lowest(curve, limit_v, curve->start_v);
+    if (!isfinite(sun))
+        return sun;
+    double over = open_above(sun, curve);
+    if (over >= 0.0)
+        return sun;
+    /* enough current, but not yet the voltage to switch on */
+    double high = MOST_SUN;
+    for (int i = 1; i <= GRID && over < 0.0; i++) {
+        high = sun * pow(MOST_SUN / sun, (double)i / GRID);
+        over = open_above(high, curve);
+    }
+    return over < 0.0 ? INFINITY
+                      : root_between(open_above, curve, sun, open_above(sun, curve), high, over);
+}
+
+struct speed_wanted {
+    const struct curve *curve;
+    size_t taker;
+    double speed;
+};
+
+static double speed_above(double volts, const void *with)
+{
+    const struct speed_wanted *wanted = with;
+    struct circuit *circuit = wanted->curve->circuit;
+    const struct taker *taker = &circuit->takers.at[wanted->taker];
+    double slope;
+    if (!isfinite(electric_load(circuit, wanted->curve->tree, volts, &slope)))
+        return -1.0;
+    return motor_speed(&taker->motor, taker->volts, true, NULL) - wanted->speed;
+}
+
+/* Root voltage from which water comes; INFINITY: it never does. */
+static double flow_voltage(const struct curve *curve, size_t taker_index)
+{
+    struct circuit *circuit = curve->circuit;
+    struct taker *taker = &circuit->takers.at[taker_index];
+    struct pump *pump = &circuit->pumps.at[taker->pump];
+    double slope, by_speed, start = fmax(curve->limit_v, 0.0);
+    if (!isfinite(start) || !isfinite(electric_load(circuit, curve->tree, start, &slope)))
+        return INFINITY;
+    if (flow_now(circuit, taker) > 0.0)
+        return start;
+    double low = motor_speed(&taker->motor, taker->volts, true, NULL);
+    electric_load(circuit, curve->tree, curve->top_v, &slope);
+    double high = motor_speed(&taker->motor, taker->volts, true, NULL);
+    if (!(high > low) || !(flow_now(circuit, taker) > 0.0))
+        return INFINITY;
+    while (high - low > 1e-13 * high) {
+        double middle = 0.5 * (low + high);
+        water_share(circuit, taker->pump, middle, &by_speed);
+        if (pump->flow > 0.0)
+            high = middle;
+        else
+            low = middle;
+        if (middle == low && middle == high)
+            break;
+    }
+    struct speed_wanted wanted = { curve, taker_index, high };
+    return least_volts(curve, speed_above, &wanted);
+}
+
+/* Root voltage from which a converter regulates. */
+static double regulating_voltage(const struct curve *curve, const struct taker *taker)
+{
+    double slope;
+    if (!isfinite(electric_load(curve->circuit, curve->tree, curve->top_v, &slope)) ||
+        taker->state != CONVERTER_REGULATING)
+        return INFINITY; /* at its current limit, or its load is too much for it */
+    return curve->corner_count ? fmax(curve->limit_v, curve->corner[0] * (1.0 + BESIDE)) : curve->limit_v;
+}
+
+static double known(double sun)
+{
+    return isfinite(sun) ? sun : NAN;
+}
+
+static void answer_by_curve(const struct curve *curve, size_t taker_index, bool pump)
+{
+    struct circuit *circuit = curve->circuit;
+    const struct taker *taker = &circuit->takers.at[taker_index];
+    double limit = pump ? curve->limit_v : regulating_voltage(curve, taker);
+    circuit_put_once(circuit, taker->part, FIELD_START_SUN, known(start_of(curve, limit)));
+    circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, known(stop_of(curve, limit)));
+    if (pump && water_knows_pump(circuit, taker->pump))
+        circuit_put_once(circuit, taker->part, FIELD_FLOW_SUN,
+                         known(start_of(curve, fmax(limit, flow_voltage(curve, taker_index)))));
+}
+
+static void answer_by_halving(struct circuit *circuit, size_t tree, size_t taker_index, bool pump)
+{
+    const struct taker *taker = &circuit->takers.at[taker_index];
+    struct question question = { circuit, tree, taker_index, true, false };
+    circuit_put_once(circuit, taker->part, FIELD_START_SUN, halve_sun(&question));
+    question.from_dark = false;
+    circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, halve_sun(&question));
+    question.from_dark = question.flows = true;
+    if (pump && water_knows_pump(circuit, taker->pump))
+        circuit_put_once(circuit, taker->part, FIELD_FLOW_SUN, halve_sun(&question));
+}
+
+/* ---- */
+
 static void prepare(struct circuit *circuit)
 {
     struct weather weather = condition_weather(circuit->rig);
@@ -88,24 +377,27 @@ static void prepare(struct circuit *circuit)
     water_set_valves(circuit, false);
 }
 
-void threshold_solve(struct circuit *circuit)
+void threshold_solve_by(struct circuit *circuit, bool short_way)
 {
     prepare(circuit);
+    struct curve curve = { .tree = NONE };
+    bool suits = false;
     for (size_t i = 0; i < circuit->takers.count; i++) {
         const struct taker *taker = &circuit->takers.at[i];
         size_t tree = panels_above(circuit, circuit->knots.at[taker->knot].tree);
         bool pump = taker->kind == TAKER_MOTOR && circuit_is_kind(circuit, taker->part, "pump");
         if (tree == NONE || (!pump && taker->kind != TAKER_CONVERTER))
             continue;
-        struct question question = { circuit, tree, i, true, false };
-        circuit_put_once(circuit, taker->part, FIELD_START_SUN, least_sun(&question));
-        question.from_dark = false;
-        circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, least_sun(&question));
-        if (!pump || taker->pump == NONE ||
-            !circuit->branches.at[circuit->elements.at[circuit->pumps.at[taker->pump].element].branch].known)
-            continue;
-        question.from_dark = true;
-        question.flows = true;
-        circuit_put_once(circuit, taker->part, FIELD_FLOW_SUN, least_sun(&question));
+        if (curve.tree != tree)
+            suits = short_way && find_curve(circuit, tree, &curve);
+        if (suits)
+            answer_by_curve(&curve, i, pump);
+        else
+            answer_by_halving(circuit, tree, i, pump);
     }
+}
+
+void threshold_solve(struct circuit *circuit)
+{
+    threshold_solve_by(circuit, true);
 }

@@ -226,6 +226,12 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
     pump->head_by_speed = by_speed + by_flow * pump->flow_by_speed;
 }
 
+bool water_knows_pump(const struct circuit *circuit, size_t pump)
+{
+    return pump != NONE &&
+           circuit->branches.at[circuit->elements.at[circuit->pumps.at[pump].element].branch].known;
+}
+
 double water_share(struct circuit *circuit, size_t pump_index, double speed, double *by_speed)
 {
     *by_speed = 0.0;
@@ -234,7 +240,7 @@ double water_share(struct circuit *circuit, size_t pump_index, double speed, dou
     struct pump *pump = &circuit->pumps.at[pump_index];
     if (circuit->no_flow)
         return pump->diaphragm ? 1.0 : pump->shutoff_share;
-    if (!circuit->branches.at[circuit->elements.at[pump->element].branch].known || !(speed > 0.0))
+    if (!water_knows_pump(circuit, pump_index) || !(speed > 0.0))
         return 1.0; /* where the water is not known, judge by the rated load */
     if (!pump->remembered || pump->at_speed != speed)
         ask_water(circuit, pump, speed);

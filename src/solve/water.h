@@ -19,6 +19,8 @@ bool water_solve(struct circuit *circuit);
 /* Share of the rated load that a pump takes from its motor at a speed, the other pumps at
  * their frozen speeds, and its derivative by the speed. Remembered per speed. */
 double water_share(struct circuit *circuit, size_t pump, double speed, double *by_speed);
+/* Whether all figures are there that a pump's flow needs. */
+bool water_knows_pump(const struct circuit *circuit, size_t pump);
 /* Forgets what was remembered: the condition, a valve or another pump's speed changed. */
 void water_forget(struct circuit *circuit);
 
