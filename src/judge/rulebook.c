@@ -62,12 +62,13 @@ static void find_role(struct compiling *compiling, const char *word, struct plac
     compiling->failed = true;
 }
 
-static bool is_relation(const char *word)
+/* The relation's own word in the table of them, or NULL. */
+static const char *find_relation(const char *word)
 {
     for (size_t i = 0; relation_words[i]; i++)
         if (strcmp(relation_words[i], word) == 0)
-            return true;
-    return false;
+            return relation_words[i];
+    return NULL;
 }
 
 /* "fuse protects cable", or one word. */
@@ -91,9 +92,9 @@ static void compile_pairing(struct compiling *compiling, const struct rule *rule
     out->pair_count = 1;
     if (count == 1)
         return;
-    if (!is_relation(word[1]))
+    out->relation = find_relation(word[1]);
+    if (!out->relation)
         refuse(compiling, rule->pairing.at, "parts can't stand to each other as '%s'.", word[1]);
-    out->relation = word[1];
     find_role(compiling, word[2], rule->pairing.at, &out->roles[1]);
     if (strcmp(word[0], word[2]) == 0)
         out->roles[1].name = "other";

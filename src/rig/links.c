@@ -536,18 +536,29 @@ const struct links *links_new(struct arena *arena, const struct rig *rig, bool *
     return linking.failed ? NULL : linking.links;
 }
 
+/* Its place in relation_words. Compiled rules hand in the word from that very table, so that it is seldom spelt out. */
+static size_t find_relation(const char *relation)
+{
+    for (size_t r = 0; relation_words[r]; r++)
+        if (relation_words[r] == relation)
+            return r;
+    size_t r = 0;
+    while (relation_words[r] && strcmp(relation_words[r], relation) != 0)
+        r++;
+    return r;
+}
+
 size_t rig_related(const struct rig *rig, size_t part, const char *relation, const size_t **out)
 {
     if (!relation) {
         *out = rig->links->all;
         return rig->part_count;
     }
-    for (size_t r = 0; relation_words[r]; r++)
-        if (strcmp(relation_words[r], relation) == 0) {
-            const struct list *list = &rig->links->lists[r][part];
-            *out = list->at;
-            return list->count;
-        }
     *out = NULL;
-    return 0;
+    size_t r = find_relation(relation);
+    if (!relation_words[r])
+        return 0;
+    const struct list *list = &rig->links->lists[r][part];
+    *out = list->at;
+    return list->count;
 }

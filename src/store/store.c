@@ -46,7 +46,7 @@ const struct rule *store_rule(const struct store *store, const char *name)
 int kind_attribute(const struct kind *kind, const char *name)
 {
     for (size_t i = 0; i < kind->attribute_count; i++)
-        if (strcmp(kind->attributes[i].name, name) == 0)
+        if (kind->attributes[i].name[0] == name[0] && strcmp(kind->attributes[i].name, name) == 0)
             return (int)i;
     return -1;
 }
