@@ -6,10 +6,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/names.h"
+#include "judge/fingerprint.h"
 #include "judge/rulebook.h"
 #include "solve/solve.h"
 
 #define NEED_RULE "need.is-met" /* stands for each line under `needs:` */
+#define ENDED_RULE "accept.is-still-valid" /* stands for each entry under `accept:` with an end */
+#define USED_RULE "accept.is-used"         /* stands for each entry that has not ended */
 #define LIST_FAMILY "list."     /* rules about the list as a whole: not asked of half a list */
 #define GAPS_MAX 16             /* figures that one question can ask for */
 
@@ -30,6 +34,7 @@ struct judge {
         size_t count, room;
     } findings;
     struct text text; /* for building strings */
+    bool *used;       /* which of the rig's accepts met a finding */
     bool no_memory;
 };
 
@@ -232,19 +237,35 @@ static void add_working(struct judge *judge, struct finding *finding, const size
 
 /* ---- findings ---- */
 
-static const struct accept *find_accept(const struct judge *judge, const struct finding *finding)
+/* Its last day is before today. */
+static bool has_ended(const struct judge *judge, const struct accept *accept)
 {
+    const char *today = judge->options->today;
+    return accept->until && today && strcmp(accept->until, today) < 0;
+}
+
+static bool accepts(const struct accept *accept, const struct finding *finding)
+{
+    if (strcmp(accept->rule, finding->rule) != 0)
+        return false;
+    for (size_t i = 0; i < finding->part_count; i++)
+        if (strcmp(accept->on, finding->parts[i]) == 0)
+            return true;
+    return false;
+}
+
+/* The first that accepts it; every one that does counts as used. */
+static const struct accept *find_accept(struct judge *judge, const struct finding *finding)
+{
+    const struct accept *found = NULL;
     for (size_t i = 0; i < judge->rig->accept_count; i++) {
         const struct accept *accept = &judge->rig->accepts[i];
-        if (strcmp(accept->rule, finding->rule) != 0)
+        if (has_ended(judge, accept) || !accepts(accept, finding))
             continue;
-        if (accept->until && judge->options->today && strcmp(accept->until, judge->options->today) < 0)
-            continue;
-        for (size_t k = 0; k < finding->part_count; k++)
-            if (strcmp(accept->on, finding->parts[k]) == 0)
-                return accept;
+        judge->used[i] = true;
+        found = found ? found : accept;
     }
-    return NULL;
+    return found;
 }
 
 static void place_finding(struct judge *judge, struct finding *finding, const size_t *parts, size_t count)
@@ -346,19 +367,29 @@ static void judge_subject(struct judge *judge, const struct compiled_rule *rule,
     }
 }
 
-/* Is the rule asked for: by its name, its family, or none named? */
-static bool is_wanted(const struct judge *judge, const struct rule *rule)
+/* Is this rule asked for: by its name, its family, or none named? */
+static bool is_asked(const struct judge *judge, const char *name)
 {
     const char *only = judge->options->only;
+    size_t length = only ? strlen(only) : 0;
+    return !only || (strncmp(name, only, length) == 0 &&
+                     (name[length] == '\0' || name[length] == '.'));
+}
+
+static bool is_wanted(const struct judge *judge, const struct rule *rule)
+{
     if (rule->practice != PRACTICE_ANY && rule->practice != judge->rig->practice)
         return false;
     if (judge->rig->damaged && strncmp(rule->name, LIST_FAMILY, strlen(LIST_FAMILY)) == 0)
         return false;
-    if (!only)
-        return true;
-    size_t length = strlen(only);
-    return strncmp(rule->name, only, length) == 0 &&
-           (rule->name[length] == '\0' || rule->name[length] == '.');
+    return is_asked(judge, rule->name);
+}
+
+/* These stand for lines of the rig file, and are judged line by line. */
+static bool is_of_lines(const struct rule *rule)
+{
+    return strcmp(rule->name, NEED_RULE) == 0 || strcmp(rule->name, ENDED_RULE) == 0 ||
+           strcmp(rule->name, USED_RULE) == 0;
 }
 
 static bool is_spare(const struct part *part)
@@ -370,7 +401,7 @@ static void judge_rules(struct judge *judge)
 {
     for (size_t r = 0; r < judge->book->rule_count && !judge->no_memory; r++) {
         const struct compiled_rule *rule = &judge->book->rules[r];
-        if (!is_wanted(judge, rule->rule) || strcmp(rule->rule->name, NEED_RULE) == 0)
+        if (!is_wanted(judge, rule->rule) || is_of_lines(rule->rule))
             continue;
         for (size_t i = 0; i < judge->rig->part_count; i++)
             if (role_takes(&rule->roles[0], judge->rig->parts[i].kind) &&
@@ -393,6 +424,7 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
         return;
     finding->rule = NEED_RULE;
     finding->from = rule;
+    finding->subject = need->text;
     finding->at = need->at;
     if (uses->count) {
         finding->parts[0] = judge->rig->parts[uses->at[0].part].id;
@@ -422,8 +454,7 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
 static void judge_needs(struct judge *judge)
 {
     const struct rule *rule = store_rule(judge->book->store, NEED_RULE);
-    if (judge->options->only &&
-        strncmp(NEED_RULE, judge->options->only, strlen(judge->options->only)) != 0)
+    if (!is_asked(judge, NEED_RULE))
         return;
     for (size_t i = 0; i < judge->rig->need_count && !judge->no_memory; i++) {
         const struct need *need = &judge->rig->needs[i];
@@ -436,6 +467,92 @@ static void judge_needs(struct judge *judge)
             judge->out->hold++;
         else
             tell_need(judge, rule, need, &result, &uses);
+    }
+}
+
+/* ---- accepts ---- */
+
+static struct finding *tell_accept(struct judge *judge, const char *rule,
+                                   const struct accept *accept)
+{
+    struct finding *finding = new_finding(judge);
+    if (!finding)
+        return NULL;
+    finding->rule = rule;
+    finding->from = store_rule(judge->book->store, rule);
+    finding->level = LEVEL_CAUTION;
+    finding->at = accept->at;
+    finding->parts[0] = accept->on;
+    finding->part_count = 1;
+    finding->subject = accept->rule;
+    return finding;
+}
+
+static void tell_ended(struct judge *judge, const struct accept *accept)
+{
+    struct finding *finding = tell_accept(judge, ENDED_RULE, accept);
+    if (!finding)
+        return;
+    text_print(&judge->text, "%s on %s was accepted until %s, which is over.", accept->rule,
+               accept->on, accept->until);
+    finding->message = keep_text(judge);
+    finding->mend = "Look at the finding again; put it right, or accept it until a later day.";
+}
+
+static const char *near_rule(const struct judge *judge, const char *name)
+{
+    const struct store *store = judge->book->store;
+    struct near_search near;
+    near_begin(&near, name);
+    for (size_t i = 0; i < store->rule_count; i++)
+        near_offer(&near, store->rules[i].name);
+    return near_best(&near);
+}
+
+static void tell_unused(struct judge *judge, const struct accept *accept)
+{
+    struct finding *finding = tell_accept(judge, USED_RULE, accept);
+    if (!finding)
+        return;
+    if (store_rule(judge->book->store, accept->rule)) {
+        text_print(&judge->text, "There is nothing left to accept: %s finds no fault with %s.",
+                   accept->rule, accept->on);
+        finding->mend = "Take the entry out, so that it can't hide a later finding.";
+    } else {
+        const char *near = near_rule(judge, accept->rule);
+        text_print(&judge->text, "There is no promise '%s' that could be accepted%s%s%s",
+                   accept->rule, near ? "; did you mean " : ".", near ? near : "",
+                   near ? "?" : "");
+    }
+    finding->message = keep_text(judge);
+}
+
+/* Could this promise have met a finding in this run? Else nothing can be said of its use. */
+static bool was_judged(const struct judge *judge, const struct accept *accept)
+{
+    const struct rule *rule = store_rule(judge->book->store, accept->rule);
+    if (judge->options->one_condition || judge->rig->damaged)
+        return false;
+    return rule ? is_wanted(judge, rule) : !judge->options->only;
+}
+
+static void judge_accepts(struct judge *judge)
+{
+    for (size_t i = 0; i < judge->rig->accept_count && !judge->no_memory; i++) {
+        const struct accept *accept = &judge->rig->accepts[i];
+        bool ended = has_ended(judge, accept);
+        if (accept->until && is_asked(judge, ENDED_RULE)) {
+            if (ended)
+                tell_ended(judge, accept);
+            else
+                judge->out->hold++;
+        }
+        if (ended || !is_asked(judge, USED_RULE) || !was_judged(judge, accept))
+            continue;
+        if (judge->used[i])
+            judge->out->hold++;
+        else
+            tell_unused(judge, accept);
     }
 }
 
@@ -460,7 +577,7 @@ static void add_mistakes(struct judge *judge, const struct diagnostics *diagnost
 static bool same_missing(const struct finding *a, const struct finding *b)
 {
     if (a->level != LEVEL_QUESTION || b->level != LEVEL_QUESTION || !a->missing_count ||
-        a->missing_count != b->missing_count)
+        a->missing_count != b->missing_count || (a->accepted != NULL) != (b->accepted != NULL))
         return false;
     for (size_t i = 0; i < a->missing_count; i++)
         if (strcmp(a->missing[i], b->missing[i]) != 0)
@@ -501,18 +618,44 @@ static int compare_findings(const void *a, const void *b)
     return strcmp(x->message ? x->message : "", y->message ? y->message : "");
 }
 
+static void count_findings(struct judgement *out, const struct finding *findings, size_t count)
+{
+    memset(out->by_level, 0, sizeof out->by_level);
+    out->accepted = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (findings[i].accepted)
+            out->accepted++;
+        else
+            out->by_level[findings[i].level]++;
+    }
+}
+
+bool judgement_leave_out(struct arena *arena, struct judgement *judgement,
+                         bool (*is_known)(const void *data, const struct finding *finding),
+                         const void *data)
+{
+    struct finding *findings = ARENA_TAKE(arena, judgement->finding_count + 1, struct finding);
+    size_t kept = 0;
+    if (!findings)
+        return false;
+    for (size_t i = 0; i < judgement->finding_count; i++)
+        if (!is_known(data, &judgement->findings[i]))
+            findings[kept++] = judgement->findings[i];
+    judgement->known += judgement->finding_count - kept;
+    judgement->findings = findings;
+    judgement->finding_count = kept;
+    count_findings(judgement, findings, kept);
+    return true;
+}
+
 static enum outcome finish(struct judge *judge)
 {
     merge_questions(judge);
     if (judge->findings.count)
         qsort(judge->findings.at, judge->findings.count, sizeof *judge->findings.at, compare_findings);
-    for (size_t i = 0; i < judge->findings.count; i++) {
-        const struct finding *finding = &judge->findings.at[i];
-        if (finding->accepted)
-            judge->out->accepted++;
-        else
-            judge->out->by_level[finding->level]++;
-    }
+    judge->no_memory = !fingerprint_all(judge->arena, judge->findings.at, judge->findings.count) ||
+                       judge->no_memory;
+    count_findings(judge->out, judge->findings.at, judge->findings.count);
     judge->out->promises = judge->out->hold + judge->out->by_level[LEVEL_ERROR] +
                            judge->out->by_level[LEVEL_CAUTION] +
                            judge->out->by_level[LEVEL_QUESTION] + judge->out->accepted;
@@ -529,9 +672,13 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
     struct judge judge = {.arena = rig->arena, .book = book, .rig = rig, .options = options,
                           .out = out, .world = rig_world(rig)};
     *out = (struct judgement){0};
+    judge.used = ARENA_TAKE(rig->arena, rig->accept_count + 1, bool);
+    if (!judge.used)
+        return OUTCOME_NO_MEMORY;
     add_mistakes(&judge, diagnostics);
     judge_rules(&judge);
     judge_needs(&judge);
+    judge_accepts(&judge);
     return finish(&judge);
 }
 

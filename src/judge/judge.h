@@ -41,6 +41,8 @@ struct finding {
     const char *const *missing;    /* "pump.max_head": what a question asks for */
     size_t missing_count;
     const struct accept *accepted; /* NULL: not accepted by the rig's owner */
+    const char *subject;     /* what it is about besides the parts: a need's formula; NULL: nothing */
+    const char *fingerprint; /* the same for the same finding wherever it stands in the file */
 };
 
 struct judgement {
@@ -48,6 +50,7 @@ struct judgement {
     size_t hold;
     size_t by_level[LEVEL_COUNT]; /* not counting accepted ones */
     size_t accepted;
+    size_t known; /* of those promises: in the baseline, and so left out of all the rest */
     const struct finding *findings; /* in file order, the worst first at one place */
     size_t finding_count;
 };
@@ -67,6 +70,12 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
 /* The same when there is no rig, only mistakes in its file. */
 enum outcome judge_unreadable(struct arena *arena, const struct diagnostics *diagnostics,
                               struct judgement *out);
+
+/* Leaves out the findings for which is_known() is true, and counts them as known. False when memory
+ * runs out. */
+bool judgement_leave_out(struct arena *arena, struct judgement *judgement,
+                         bool (*is_known)(const void *data, const struct finding *finding),
+                         const void *data);
 
 /* Runs the proofs of a rule, handing each to `each`: what came out ("holds", "error", ...) against what was
  * expected. Gives the number that did not come out as expected; *ran gets how many were run. */
