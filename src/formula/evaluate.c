@@ -199,13 +199,9 @@ static struct formula_result compare_numbers(const struct formula_node *node, en
     bool yes;
     switch (op) {
     case NODE_EQUAL:
-        yes = same;
-        gap = -fabs(gap);
-        break;
+        return holds(same, origin);
     case NODE_UNEQUAL:
-        yes = !same;
-        gap = fabs(gap);
-        break;
+        return holds(!same, origin);
     case NODE_LESS:
     case NODE_MORE:
         yes = !same && gap > 0.0;

@@ -217,8 +217,10 @@ static void add_use_working(struct judge *judge, const struct finding *finding,
         text_print(&judge->text, " at %s", condition_name(use->condition));
     if (origin == ORIGIN_ASSUMED)
         text_print(&judge->text, ", assumed: %s", held->because ? held->because : "usual");
-    else if (origin == ORIGIN_GIVEN)
+    else if (origin == ORIGIN_GIVEN && held->at.line)
         text_print(&judge->text, ", given in line %u", held->at.line);
+    else if (origin == ORIGIN_GIVEN)
+        text_add(&judge->text, ", given");
     else if (origin == ORIGIN_LISTED)
         text_add(&judge->text, ", from the catalogue");
     text_add(&judge->text, "\n");
