@@ -934,7 +934,7 @@ static void truths(void **state)
         {"all(pump: pump.current = 3 A) and pump.current = 3 A",
          {{0, PUMP_CURRENT, "3 A", ANY}, {5, PUMP_CURRENT, "2 A", ANY}},
          TRUTH_NO,
-         -1.0 / 3.0,
+         NAN,
          ""},
     };
     struct arena *arena = arena_new();
