@@ -238,6 +238,10 @@ void circuit_drop(struct circuit *circuit);
 enum outcome circuit_build_wires(struct circuit *circuit);
 enum outcome circuit_build_water(struct circuit *circuit);
 
+/* A cable and a panel as the physics wants them. */
+struct ampacity_wire circuit_wire(const struct rig *rig, const struct part *cable);
+struct pv_label circuit_label(const struct part *panel);
+
 /* Room in an array that grows in the circuit's arena; false: no memory. */
 #define CIRCUIT_ADD(circuit, list, ...)                                                            \
     (ARENA_GROW((circuit)->arena, &(circuit)->list)                                                \

@@ -184,7 +184,7 @@ static enum ampacity_laid laid_of(const char *word)
     return AMPACITY_LAID_UNKNOWN;
 }
 
-static struct ampacity_wire wire_of(const struct wiring *wiring, const struct part *run)
+struct ampacity_wire circuit_wire(const struct rig *rig, const struct part *run)
 {
     const struct part_value *area = part_value(run, "area");
     bool gauged = area && area->value.type == VALUE_QUANTITY && area->value.unit.name &&
@@ -195,8 +195,7 @@ static struct ampacity_wire wire_of(const struct wiring *wiring, const struct pa
     else if (part_is(run, "class", "flexible"))
         strands = CONDUCTOR_FLEXIBLE;
     return (struct ampacity_wire){
-        .practice = wiring->rig->practice == PRACTICE_NORTH_AMERICA ? AMPACITY_NORTH_AMERICA
-                                                                    : AMPACITY_IEC,
+        .practice = rig->practice == PRACTICE_NORTH_AMERICA ? AMPACITY_NORTH_AMERICA : AMPACITY_IEC,
         .wire = { .area_m2 = part_number(run, "area"),
                   .gauged = gauged,
                   .metal = part_is(run, "material", "aluminium") ? CONDUCTOR_ALUMINIUM
@@ -214,7 +213,7 @@ static struct stretch stretch_of_cable(const struct wiring *wiring, size_t part)
 {
     const struct part *run = part_at(wiring, part);
     struct stretch stretch = { .part = part, .from = NONE, .to = NONE, .upper = NONE, .lower = NONE,
-                               .next = NONE, .cable = true, .wire = wire_of(wiring, run),
+                               .next = NONE, .cable = true, .wire = circuit_wire(wiring->rig, run),
                                .contacts_ohm = contacts_of(wiring, run) };
     stretch.r20_ohm = conductor_loop_ohm(conductor_r20_ohm_per_m(&stretch.wire.wire),
                                          part_number(run, "length"), stretch.wire.count);
@@ -308,7 +307,7 @@ static double per_cent(double share)
     return 100.0 * share;
 }
 
-static struct pv_label label_of(const struct part *part)
+struct pv_label circuit_label(const struct part *part)
 {
     struct pv_label label = pv_label_blank();
     label.power_w = part_number(part, "power");
@@ -353,7 +352,7 @@ static void find_chains(struct wiring *wiring)
 static size_t add_panel(struct wiring *wiring, size_t part, size_t chain)
 {
     const struct part *p = part_at(wiring, part);
-    struct pv_label label = label_of(p);
+    struct pv_label label = circuit_label(p);
     struct panel panel = { .part = part,
                            .fit = pv_fit(&label),
                            .series = part_number_or(p, "series", 1.0),

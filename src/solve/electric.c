@@ -268,9 +268,11 @@ static double motor_current_at(struct circuit *circuit, struct taker *taker, dou
 }
 
 /* Converter whose load asks for more than its limit: the output falls to where the load takes
- * just that, from the highest voltage down. */
+ * just that, from the highest voltage down; held_v is what it could hold at that current. */
 static double limited_v(struct circuit *circuit, const struct taker *taker, double held_v)
 {
+    if (!(held_v > 0.0) || isinf(taker->converter.max_a))
+        return 0.0;
     size_t tree = taker->output_tree;
     double most = taker->converter.max_a, high = held_v, low = 0.0, slope;
     bool found = false;
@@ -330,7 +332,8 @@ static void settle_output(struct circuit *circuit, struct taker *taker, double v
         }
     }
     if (!(taker->output_a <= converter->max_a)) {
-        taker->output_v = limited_v(circuit, taker, fmin(taker->output_v, converter->output_v));
+        taker->output_v = limited_v(circuit, taker,
+                                    converter_output_v(converter, volts, converter->max_a, NULL, NULL));
         taker->output_a = tree_current(circuit, tree, taker->output_v, conductance);
         if (!(taker->output_a < converter->max_a * (1.0 + 1e-9)))
             taker->output_a = converter->max_a; /* it holds nothing: the output lies at 0 V */

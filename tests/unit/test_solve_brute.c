@@ -144,6 +144,7 @@ struct slow {
     struct pv_array array;
     struct conductor_run first, second;
     double last_flow, last_head;
+    bool limited; /* the converter may be at its current limit, which is not looked at here */
     double held_v, held_a; /* pump while a converter regulates */
 };
 
@@ -316,6 +317,7 @@ static bool settle(struct slow *slow, struct point *out)
     size_t begin = first;
     while (begin < STEPS && way[begin].root_v < start)
         begin++;
+    slow->limited = s->feed != DIRECT && (way[first].root_v > start || way[begin].out_a > s->max_a);
     if (way[first].root_v > start)
         return false; /* the cable cannot carry the load at the start voltage */
     double low = NAN, high = NAN;
@@ -427,9 +429,10 @@ static void compare(struct bench *bench, const struct sketch *s)
         slow.second.full_rise_k = b.table_degc - b.table_air_degc;
         set(&slow, rows[i].sun, rows[i].cold ? slow.air : NAN);
         struct point point = { 0 };
+        slow.limited = false;
         bool runs = settle(&slow, &point);
         double speed = 0.0;
-        if (s->feed != DIRECT && (point.out_a > s->max_a || slow.held_a > s->max_a))
+        if (slow.limited || (s->feed != DIRECT && (point.out_a > s->max_a || slow.held_a > s->max_a)))
             continue; /* at its current limit: another test's matter */
         if (!runs) {
             agree("pump.amps", figure(rig, "pump.amps", c), 0.0, 1.0, text);
