@@ -106,7 +106,7 @@ judge second 2 'second.rig.yaml:5:'
 { head_of; printf 'parts:\n  a: !!python/object:os.system { is: junction }\n'; } | rig tag
 judge tag 2 'tag.rig.yaml:4:'
 
-{ head_of; printf 'parts:\n'; for n in $(seq 1 30000); do printf '  p%d: { is: junction }\n' "$n"; done; } | rig many
+{ head_of; printf 'parts:\n'; for n in $(seq 1 30000); do printf '  p%d: { is: junction, spare: yes }\n' "$n"; done; } | rig many
 judge many 2 'parts and runs'
 
 { head_of; printf 'parts:\n  a: { is: panel }\n  b: { is: junction }\n  c: { is: junction }\ncables:\n'
