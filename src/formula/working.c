@@ -11,6 +11,7 @@ struct walk {
     struct text *out;
     unsigned short cursor; /* up to here the formula's text is printed */
     bool any;              /* a value was put in */
+    bool symbols;          /* names stay; only the branches that were not taken go */
 };
 
 static bool is_space(char c)
@@ -48,6 +49,8 @@ static bool is_arithmetic(enum node_op op)
 static void put_value(struct walk *walk, short index, enum node_op parent, enum condition condition)
 {
     const struct formula_node *node = &walk->formula->nodes[index];
+    if (walk->symbols)
+        return;
     struct formula_result result = formula_reply(walk->formula, index, walk->frame, condition);
     bool negative = result.value.type == VALUE_QUANTITY && result.value.as.quantity.value < 0.0;
     bool brackets = result.value.type == VALUE_QUANTITY &&
@@ -61,10 +64,48 @@ static void put_value(struct walk *walk, short index, enum node_op parent, enum 
     walk->any = true;
 }
 
+static void walk_node(struct walk *walk, short index, enum node_op parent, enum condition condition);
+
+/* The branch of `if` that was taken, the side of `else` that counts; -1: none is known to be. */
+static short taken_branch(const struct walk *walk, const struct formula_node *node,
+                          enum condition condition)
+{
+    struct formula_result result =
+        formula_reply(walk->formula, node->first, walk->frame, condition);
+    if (node->op == NODE_ELSE)
+        return result.value.type != VALUE_NONE ? node->first : node->second;
+    if (result.truth == TRUTH_UNKNOWN)
+        return -1;
+    return result.truth == TRUTH_YES ? node->second : node->third;
+}
+
+/* Puts the branch taken in place of the whole. False when none was. */
+static bool put_branch(struct walk *walk, short index, enum node_op parent, enum condition condition)
+{
+    const struct formula_node *node = &walk->formula->nodes[index];
+    bool truth = node->type == VALUE_NONE && node->op == NODE_ELSE;
+    short branch = truth ? -1 : taken_branch(walk, node, condition);
+    if (branch < 0)
+        return false;
+    const struct formula_node *taken = &walk->formula->nodes[branch];
+    const char *text = walk->formula->text;
+    print_text(walk->out, text + walk->cursor, (size_t)(node->at.start - walk->cursor));
+    walk->cursor = taken->at.start;
+    walk_node(walk, branch, parent, condition);
+    print_text(walk->out, text + walk->cursor, (size_t)(taken->at.end - walk->cursor));
+    walk->cursor = node->at.end;
+    return true;
+}
+
 static void walk_node(struct walk *walk, short index, enum node_op parent, enum condition condition)
 {
     const struct formula_node *node = &walk->formula->nodes[index];
     switch (node->op) {
+    case NODE_IF:
+    case NODE_ELSE:
+        if (put_branch(walk, index, parent, condition))
+            return;
+        break;
     case NODE_ATTRIBUTE:
     case NODE_LET:
     case NODE_CONDITION:
@@ -90,23 +131,44 @@ static void walk_node(struct walk *walk, short index, enum node_op parent, enum 
             walk_node(walk, child, node->op, condition);
 }
 
-/* The formula with its numbers; false (and nothing printed) when it names no value. */
-static bool print_numbers(const struct formula *formula, struct frame *frame,
-                          enum condition condition, struct text *out)
+static bool walk_formula(const struct formula *formula, struct frame *frame, bool symbols,
+                         enum condition condition, struct text *out)
 {
     unsigned short start = (unsigned short)strspn(formula->text, " \t\r\n");
-    size_t length = out->length;
-    struct walk walk = {.formula = formula, .frame = frame, .out = out, .cursor = start};
+    struct walk walk = {
+        .formula = formula, .frame = frame, .out = out, .cursor = start, .symbols = symbols};
     walk_node(&walk, formula->root, NODE_NAME, condition);
     size_t end = strlen(formula->text);
     while (end > walk.cursor && is_space(formula->text[end - 1]))
         end--;
     print_text(out, formula->text + walk.cursor, end - walk.cursor);
-    if (!walk.any && !out->failed && out->bytes) {
-        out->length = length;
-        out->bytes[length] = '\0';
-    }
     return walk.any;
+}
+
+static void cut_back(struct text *out, size_t length)
+{
+    if (out->failed || !out->bytes)
+        return;
+    out->length = length;
+    out->bytes[length] = '\0';
+}
+
+/* The formula in its symbols, without the branches that were not taken. */
+static void print_taken(const struct formula *formula, struct frame *frame,
+                        enum condition condition, struct text *out)
+{
+    walk_formula(formula, frame, true, condition, out);
+}
+
+/* The formula with its numbers; false (and nothing printed) when it names no value. */
+static bool print_numbers(const struct formula *formula, struct frame *frame,
+                          enum condition condition, struct text *out)
+{
+    size_t length = out->length;
+    bool any = walk_formula(formula, frame, false, condition, out);
+    if (!any)
+        cut_back(out, length);
+    return any;
 }
 
 static bool is_single_name(const struct formula *formula)
@@ -152,27 +214,33 @@ static void collect(const struct formula *formula, short index, enum condition c
             collect(formula, child, condition, named);
 }
 
-/* NAME = formula = numbers = value */
+/* Is what stands at begin .. end the same as what stands behind the sign at `last`? */
+static bool repeats(const struct text *out, size_t begin, size_t end, size_t last)
+{
+    size_t length = out->length - (last + 3);
+    return end - begin == length && memcmp(out->bytes + begin, out->bytes + last + 3, length) == 0;
+}
+
+/* NAME = formula = numbers = value, the formula without the branches not taken */
 static void print_let(const char *name, const struct formula *formula, const struct frame *frame,
                       enum condition own, enum condition condition, struct text *out)
 {
     struct frame inner = {.world = frame->world, .parts = frame->parts};
     const struct formula_node *root = &formula->nodes[formula->root];
     text_print(out, "%s = ", name);
-    print_symbols(formula, out);
-    if (!is_single_name(formula)) {
-        size_t before = out->length;
-        text_add(out, " = ");
-        if (!print_numbers(formula, &inner, condition, out) && !out->failed && out->bytes) {
-            out->length = before;
-            out->bytes[before] = '\0';
-        }
-    }
+    size_t first = out->length;
+    print_taken(formula, &inner, condition, out);
+    size_t second = out->length;
+    text_add(out, " = ");
+    if (is_single_name(formula) || !print_numbers(formula, &inner, condition, out))
+        cut_back(out, second);
+    size_t third = out->length;
     struct formula_result result = formula_reply(formula, formula->root, &inner, condition);
-    if (root->op != NODE_NUMBER) {
-        text_add(out, " = ");
-        formula_print_value(root, &result, NULL, "unknown", out);
-    }
+    text_add(out, " = ");
+    formula_print_value(root, &result, NULL, "unknown", out);
+    if (!out->failed && (repeats(out, first, second, third) ||
+                         (second < third && repeats(out, second + 3, third, third))))
+        cut_back(out, third);
     if (own != condition)
         text_print(out, " at %s", condition_name(condition));
     text_add(out, "\n");
@@ -245,9 +313,9 @@ void formula_working(const struct formula *formula, const struct formula_world *
     const struct formula_node *root = &formula->nodes[formula->root];
     struct formula_result result = formula_evaluate(formula, world, parts, condition, &uses);
     bool truth = root->type == VALUE_NONE;
+    print_lets(formula, &frame, condition, out);
     print_symbols(formula, out);
     text_add(out, "\n");
-    print_lets(formula, &frame, condition, out);
     if ((truth || !is_single_name(formula)) && print_numbers(formula, &frame, condition, out))
         text_add(out, "\n");
     if (truth && result.truth != TRUTH_UNKNOWN) {
