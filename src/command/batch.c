@@ -48,12 +48,13 @@ static void add_sum(struct report_sum *sum, const struct report_sum *more)
         sum->by_level[level] += more->by_level[level];
 }
 
-static bool write_slot(struct slot *slot, struct report_sum *sum)
+static bool write_slot(struct slot *slot, enum report_format format, struct report_sum *sum)
 {
     if (slot->no_memory) {
         complain_memory();
         return false;
     }
+    report_join(&slot->text, format, sum);
     add_sum(sum, &slot->sum);
     return deliver(&slot->text);
 }
@@ -67,7 +68,7 @@ static bool run_alone(const struct batch *batch, struct report_sum *sum)
         complain_memory();
     for (size_t i = 0; well && i < batch->files->count; i++) {
         judge_file(batch, arena, i, &slot);
-        well = write_slot(&slot, sum);
+        well = write_slot(&slot, batch->format, sum);
         arena_clear(arena);
     }
     text_drop(&slot.text);
@@ -138,7 +139,7 @@ static bool write_all(struct crew *crew, struct report_sum *sum)
     bool well = true;
     for (size_t i = 0; well && i < crew->batch->files->count; i++) {
         struct slot *slot = await_slot(crew, i);
-        well = write_slot(slot, sum);
+        well = write_slot(slot, crew->batch->format, sum);
         free_slot(crew, slot);
     }
     pthread_mutex_lock(&crew->lock);

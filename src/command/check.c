@@ -58,8 +58,8 @@ static enum ending ending_of(const struct report_sum *sum, enum level fail_at)
     return ENDING_CLEAN;
 }
 
-static enum ending judge_files(const struct options *options, const struct workshop *workshop,
-                               const struct files *files)
+static enum ending judge_files(struct arena *arena, const struct options *options,
+                               const struct workshop *workshop, const struct files *files)
 {
     char spare[16];
     struct report_sum sum = {0};
@@ -73,6 +73,10 @@ static enum ending judge_files(const struct options *options, const struct works
                           .format = options->format,
                           .style = options_style(options),
                           .jobs = options->jobs};
+    if (!rules_of_run(arena, &workshop, 1, &batch.style)) {
+        complain_memory();
+        return ENDING_UNABLE;
+    }
     report_begin(&text, options->format);
     bool well = deliver(&text) && batch_run(&batch, &sum);
     if (well) {
@@ -97,7 +101,7 @@ enum ending command_check(const struct options *options)
     if (outcome == OUTCOME_NO_MEMORY)
         complain_memory();
     if (outcome == OUTCOME_OK && files.count)
-        ending = judge_files(options, &workshop, &files);
+        ending = judge_files(arena, options, &workshop, &files);
     arena_drop(arena);
     return files.trouble ? ENDING_UNABLE : ending;
 }

@@ -44,7 +44,7 @@ struct command {
     const char *more; /* further lines of its help; "" for none */
     unsigned options; /* bits 1u << OPTION_... */
     size_t operands_least, operands_most;
-    bool lines; /* may `--format lines` be asked for? */
+    bool lines; /* may the formats be asked for that only tell findings? */
     enum ending (*run)(const struct options *options);
 };
 

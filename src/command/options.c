@@ -80,7 +80,7 @@ static bool read_format(const struct command *command, const char *value, struct
     const char *words[REPORT_FORMAT_COUNT];
     size_t count = 0, chosen;
     for (unsigned i = 0; i < REPORT_FORMAT_COUNT; i++)
-        if (i != REPORT_LINES || command->lines)
+        if (i == REPORT_TEXT || i == REPORT_JSON || command->lines)
             words[count++] = report_format_name((enum report_format)i);
     if (!one_of("format", value, words, count, &chosen))
         return false;
@@ -339,5 +339,5 @@ static unsigned find_width(void)
 struct report_style options_style(const struct options *options)
 {
     return (struct report_style){
-        .colour = wants_colour(options), .brief = options->brief, .width = find_width()};
+        .colour = wants_colour(options), .brief = options->brief, .width = find_width(), .version = TOOL_VERSION};
 }

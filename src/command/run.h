@@ -17,6 +17,11 @@ struct workshop {
 enum outcome workshop_open(struct arena *arena, const char *const *folders, size_t folder_count,
                            struct diagnostics *diagnostics, struct workshop *out);
 
+/* Puts the rules of all these workshops into the style, for reports that list them; of two of one
+ * name one is taken. Lives in `arena`; false when memory runs out. */
+bool rules_of_run(struct arena *arena, const struct workshop *const *workshops, size_t count,
+                  struct report_style *style);
+
 /* Reads, solves and judges one file. Everything in *out lives in `arena`; `path` is shown as it is
  * and must outlive it. A file that can't be read as a rig is OUTCOME_OK too: out->rig is NULL and
  * the judgement says why. */

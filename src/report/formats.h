@@ -18,4 +18,16 @@ void json_begin(struct text *out);
 void json_add_rig(struct text *out, const struct report_style *style, const struct report_rig *rig,
                   bool first);
 void json_end(struct text *out, const struct report_style *style, const struct report_sum *sum);
+
+void sarif_begin(struct text *out);
+void sarif_add_rig(struct text *out, const struct report_style *style, const struct report_rig *rig,
+                   bool first);
+/* Takes the comma away before the first result of all. */
+void sarif_join(struct text *text, const struct report_sum *before);
+void sarif_end(struct text *out, const struct report_style *style, const struct report_sum *sum);
+
+void markdown_begin(struct text *out);
+void markdown_add_rig(struct text *out, const struct report_style *style,
+                      const struct report_rig *rig, bool first);
+void markdown_end(struct text *out, const struct report_style *style, const struct report_sum *sum);
 #endif

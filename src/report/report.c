@@ -16,6 +16,8 @@ static const struct report_kind {
     [REPORT_TEXT] = {"text", text_begin, text_add_rig, text_end},
     [REPORT_LINES] = {"lines", lines_begin, lines_add_rig, lines_end},
     [REPORT_JSON] = {"json", json_begin, json_add_rig, json_end},
+    [REPORT_SARIF] = {"sarif", sarif_begin, sarif_add_rig, sarif_end},
+    [REPORT_MARKDOWN] = {"markdown", markdown_begin, markdown_add_rig, markdown_end},
 };
 
 const char *report_format_name(enum report_format format)
@@ -43,6 +45,12 @@ void report_add(struct text *out, enum report_format format, const struct report
                 const struct report_rig *rig, bool first)
 {
     formats[format].add(out, style, rig, first);
+}
+
+void report_join(struct text *text, enum report_format format, const struct report_sum *before)
+{
+    if (format == REPORT_SARIF)
+        sarif_join(text, before);
 }
 
 void report_end(struct text *out, enum report_format format, const struct report_style *style,

@@ -11,7 +11,8 @@
 
 /* One rig with what was found. */
 struct report_rig {
-    const char *file;
+    const char *file;      /* as it was named */
+    const char *path;      /* below the root of its repository; NULL: as it was named */
     const char *name;      /* "" when it has none or could not be read */
     const struct rig *rig; /* NULL when it could not be read */
     struct judgement judgement;
@@ -21,6 +22,10 @@ struct report_style {
     bool colour;
     bool brief;     /* no working and sources */
     unsigned width; /* of the terminal, for wrapping */
+    /* What SARIF says of the tool: its version, and the rules of the run in byte order. */
+    const char *version;
+    const struct rule *const *rules;
+    size_t rule_count;
 };
 
 /* The worst level of a judgement as a word: error, caution, question or clean. */
@@ -32,8 +37,15 @@ bool report_is_whole(const struct report_rig *rig);
 
 /* Each report is begun, given the rigs one by one, in order, and ended: a thousand rigs need no
  * more memory than one. */
-enum report_format { REPORT_TEXT, REPORT_LINES, REPORT_JSON, REPORT_FORMAT_COUNT };
-const char *report_format_name(enum report_format format); /* "text", "lines", "json" */
+enum report_format {
+    REPORT_TEXT,
+    REPORT_LINES,
+    REPORT_JSON,
+    REPORT_SARIF,
+    REPORT_MARKDOWN,
+    REPORT_FORMAT_COUNT
+};
+const char *report_format_name(enum report_format format); /* "text", "lines", "json" ... */
 bool report_format_find(const char *name, enum report_format *out);
 void report_begin(struct text *out, enum report_format format);
 /* `first`: no other rig was added before. */
@@ -44,6 +56,8 @@ struct report_sum { /* over all rigs */
         with_errors; /* each rig is unreadable (not whole), or with errors, or neither */
     size_t promises, hold, by_level[LEVEL_COUNT], accepted;
 };
+/* To be called on what report_add made, before it is written after rigs of this sum. */
+void report_join(struct text *text, enum report_format format, const struct report_sum *before);
 void report_sum_add(struct report_sum *sum, const struct report_rig *rig);
 void report_end(struct text *out, enum report_format format, const struct report_style *style,
                 const struct report_sum *sum);
@@ -84,6 +98,13 @@ void escape_path(struct text *out, const char *path);
 /* For a whole JSON document, as text: the same characters as \uXXXX, which reads back as what it
  * was. */
 void escape_json(struct text *out, const char *json);
+/* For a SARIF message that is yet to be written as JSON: no links and no placeholders. */
+void escape_message(struct text *out, const char *string);
+/* A relative path as a relative URI. */
+void escape_uri(struct text *out, const char *path);
+/* For Markdown inside a line: as for a terminal, and any word that Markdown or a forge would act on
+ * (HTML, links, mentions, references, emphasis) as code. Runs of blanks become one. */
+void escape_markdown(struct text *out, const char *string);
 /* Broken UTF-8 as \xff, all else as it is: for a JSON string that is yet to be written. */
 void escape_bad_bytes(struct text *out, const char *string);
 #endif

@@ -67,7 +67,7 @@ for i in 1 2 3 4 5 6 7 8 9 10 11 12; do
     sed "s/^name: .*/name: Rig $i/" plain.rig.yaml >"$work/many/r$i.rig.yaml"
     cp sound.rig.yaml "$work/many/deep/s$i.rig.yaml"
 done
-for format in text lines json; do
+for format in text lines json sarif markdown; do
     "$program" check --rules rules --only try --fail-at caution --format $format "$work/many" >"$work/one"
     for jobs in 2 3 16; do
         expect 1 "-j $jobs" "$program" check --rules rules --only try --fail-at caution --format $format -j $jobs "$work/many"
@@ -76,6 +76,12 @@ for format in text lines json; do
 done
 "$program" check --rules rules --only try --format json "$work/many" | jq -e '.rigs | length == 24' >/dev/null ||
     wrong "the JSON report of a folder is not whole"
+
+"$program" check --rules rules --only try --format sarif "$work/many" | jq -e '.runs[0].results | length > 24' >/dev/null ||
+    wrong "the SARIF report of a folder is not whole"
+# Rigs without findings before those with some: no comma too many.
+"$program" check --rules rules --only try.pump-lasts --format sarif sound.rig.yaml sound.rig.yaml unasked.rig.yaml unasked.rig.yaml |
+    jq -e '.runs[0].results | length == 2' >/dev/null || wrong "SARIF is no JSON when the first rig has no finding"
 
 # Links, hidden names and other files are passed over; a loop of links does no harm.
 mkdir -p "$work/links/.hidden" "$work/outside"
@@ -141,7 +147,7 @@ fi
 strange="$work/$(printf '\033[31m::x##[y')"
 mkdir "$strange"
 cp hostile.rig.yaml "$strange/$(printf 'a\nb\377').rig.yaml"
-for format in text lines json; do
+for format in text lines json sarif markdown; do
     "$program" check --rules rules --format $format "$strange" >"$work/out" 2>&1
     LC_ALL=C tr -d '\040-\176\200-\377\n' <"$work/out" | grep -q . && wrong "a control character gets into $format"
     grep -q '::\|##' "$work/out" && wrong "a mark of CI runners gets into $format"
