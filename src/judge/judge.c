@@ -33,6 +33,7 @@ struct judge {
         struct finding *at;
         size_t count, room;
     } findings;
+    bool complete;    /* no figure lacks that the physics can ask for */
     struct text text; /* for building strings */
     bool *used;       /* which of the rig's accepts met a finding */
     bool no_memory;
@@ -79,13 +80,16 @@ static void add_gap(struct gaps *gaps, size_t part, const char *attribute)
 }
 
 /* The given figures that an unknown value waits for; none when it has no meaning there. */
-static void add_gaps_of(const struct rig *rig, const struct formula_use *use, struct gaps *gaps)
+static void add_gaps_of(const struct judge *judge, const struct formula_use *use, struct gaps *gaps)
 {
+    const struct rig *rig = judge->rig;
     const struct attribute *attribute = used_attribute(rig, use);
     if (attribute->solved == SOLVED_NO) {
         add_gap(gaps, use->part, attribute->name);
         return;
     }
+    if (judge->complete)
+        return;
     struct solve_gap lacking[GAPS_MAX];
     size_t count =
         solve_missing(rig, use->part, use->attribute, use->condition, lacking, GAPS_MAX);
@@ -323,7 +327,7 @@ static void tell_promise(struct judge *judge, const struct compiled_rule *rule, 
         struct gaps gaps = {.count = 0};
         for (size_t i = 0; i < promise->uses.count; i++)
             if (promise->uses.at[i].unknown)
-                add_gaps_of(judge->rig, &promise->uses.at[i], &gaps);
+                add_gaps_of(judge, &promise->uses.at[i], &gaps);
         ask(judge, finding, &gaps);
     }
     finding->accepted = find_accept(judge, finding);
@@ -345,7 +349,7 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
     fill_roles(judge, rule, pair, parts);
     struct promise promise =
         promise_judge(rule, &judge->world, parts, judge->options->one_condition,
-                      judge->options->condition, use_is_missing, judge->rig);
+                      judge->options->condition, use_is_missing, judge);
     if (!promise.asked)
         return;
     if (promise.failed || promise.missing)
@@ -420,7 +424,7 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
     struct gaps gaps = {.count = 0};
     for (size_t i = 0; i < uses->count && result->truth == TRUTH_UNKNOWN; i++)
         if (uses->at[i].unknown)
-            add_gaps_of(judge->rig, &uses->at[i], &gaps);
+            add_gaps_of(judge, &uses->at[i], &gaps);
     struct finding *finding = new_finding(judge);
     if (!finding)
         return;

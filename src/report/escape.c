@@ -42,10 +42,25 @@ static void show_bytes(struct text *out, const char *bytes, size_t length)
         text_print(out, "\\x%02x", (unsigned)(unsigned char)bytes[i]);
 }
 
+/* How many letters, digits and usual signs stand here that no terminal and no CI log takes for anything else. */
+static size_t plain_length(const char *text)
+{
+    size_t length = 0;
+    while ((unsigned char)text[length] >= 0x20 && (unsigned char)text[length] < 0x7f &&
+           text[length] != ':' && text[length] != '#')
+        length++;
+    return length;
+}
+
 void escape_terminal(struct text *out, const char *string)
 {
     const char *at = string, *end = string + strlen(string);
     while (at < end) {
+        size_t plain = plain_length(at);
+        text_add_bytes(out, at, plain);
+        at += plain;
+        if (at == end)
+            break;
         uint32_t code;
         size_t length = scan_decode(at, (size_t)(end - at), &code);
         if (code == CODE_BAD || code < 0x20 || code == 0x7f || is_command(string, at))

@@ -218,3 +218,12 @@ size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum con
         note(&gaps, part, rig->parts[part].kind->attributes[attribute].name);
     return gaps.count;
 }
+
+bool solve_is_complete(const struct rig *rig)
+{
+    struct solve_gap first;
+    struct gaps gaps = {&first, 0, 1};
+    for (size_t i = 0; i < rig->part_count && !gaps.count; i++)
+        check_part(rig, i, true, true, true, &gaps);
+    return gaps.count == 0;
+}

@@ -26,6 +26,9 @@ struct solve_gap {
 size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
                      struct solve_gap *out, size_t room);
 
+/* Are all figures there that the physics can ask for? Then solve_missing finds nothing anywhere in this rig. */
+bool solve_is_complete(const struct rig *rig);
+
 /* Largest relative imbalance at any node of the last solve, over all conditions: for tests and `figures`. */
 double solve_imbalance(const struct rig *rig);
 #endif
