@@ -7,6 +7,7 @@
 #include "solve/circuit.h"
 #include "solve/condition.h"
 #include "solve/electric.h"
+#include "solve/layout.h"
 #include "solve/threshold.h"
 #include "solve/water.h"
 
@@ -45,6 +46,7 @@ static enum outcome solve_all(struct rig *rig, struct diagnostics *diagnostics, 
     threshold_solve(circuit);
     electric_report_once(circuit, fastest);
     water_report_drains(circuit);
+    layout_report(circuit);
     if (circuit->unsettled)
         say_unsettled(rig, diagnostics, "starting and stopping");
     rig->solve_imbalance = circuit->imbalance;
