@@ -1,6 +1,8 @@
 /* figures.c - rigtally figures: every figure of one rig. */
 #include "command/workshop.h"
 
+#include "solve/solve.h"
+
 /* The mistakes in the file go to standard error: figures that hang on them are missing or wrong. */
 static void tell_mistakes(const struct report_rig *rig, const struct report_style *style)
 {
@@ -56,7 +58,8 @@ enum ending command_figures(const struct options *options)
     /* Of the judgement only the mistakes in the file are wanted: a family that no rule is in. */
     struct judge_options judging = {.only = "file"};
     enum ending ending = ENDING_UNABLE;
-    if (run_rig(arena, &workshop, options->operands[0], &judging, &rig) == OUTCOME_OK)
+    if (run_rig(arena, &workshop, options->operands[0], &judging, &rig) == OUTCOME_OK &&
+        (!rig.rig || solve_later(rig.rig) == OUTCOME_OK))
         ending = print_figures(options, &rig);
     else
         complain_memory();

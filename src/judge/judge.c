@@ -668,7 +668,8 @@ static enum outcome finish(struct judge *judge)
     judge->out->findings = judge->findings.at;
     judge->out->finding_count = judge->findings.count;
     text_drop(&judge->text);
-    return judge->no_memory ? OUTCOME_NO_MEMORY : OUTCOME_OK;
+    bool late = judge->rig && judge->rig->later && judge->rig->later->no_memory;
+    return judge->no_memory || late ? OUTCOME_NO_MEMORY : OUTCOME_OK;
 }
 
 enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,

@@ -66,6 +66,23 @@ struct accept {
     struct place at;
 };
 
+/* How a figure that was worked out late came about; lines, each ended by \n. */
+struct rig_note {
+    size_t part;
+    const char *attribute, *lines;
+    const struct rig_note *next;
+};
+
+/* Solved figures that are worked out only when the first of them is asked for. Made by the solver,
+ * in the rig's arena; whoever asks first pays. One rig is asked by one thread at a time. */
+struct rig_later {
+    struct rig *rig;
+    bool (*covers)(const char *attribute); /* is it one of them? */
+    void (*work)(struct rig_later *later); /* fills them in, as far as they can be known */
+    bool done, no_memory;
+    const struct rig_note *notes;
+};
+
 struct rig {
     struct arena *arena; /* owns everything here */
     const struct store *store;
@@ -83,6 +100,7 @@ struct rig {
     size_t accept_count;
     const struct links *links; /* made by rig_read; see rig_related */
     double solve_imbalance; /* left by solve_rig, see solve_imbalance() */
+    struct rig_later *later; /* NULL: nothing is left to work out */
 };
 
 /* The defaults of all kinds, compiled once and used for every rig. */
@@ -107,7 +125,11 @@ size_t rig_find_part(const struct rig *rig, const char *id); /* NO_PART when the
  * relation NULL: every part of the rig. */
 size_t rig_related(const struct rig *rig, size_t part, const char *relation, const size_t **out);
 
-/* What the formula language asks, answered from a rig. */
+/* Works out what was left for later, unless that is done. */
+void rig_work_later(const struct rig *rig);
+
+/* What the formula language asks, answered from a rig; works out what was left for later when it is
+ * asked for. */
 struct formula_world rig_world(const struct rig *rig);
 
 /* Plain numbers for the physics. NAN / NULL / false when unknown. */

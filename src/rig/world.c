@@ -21,6 +21,20 @@ static bool solved_value(const struct attribute *attribute, double number, struc
     return true;
 }
 
+void rig_work_later(const struct rig *rig)
+{
+    struct rig_later *later = rig->later;
+    if (!later || later->done)
+        return;
+    later->done = true;
+    later->work(later);
+}
+
+static bool is_left_for_later(const struct rig *rig, const struct attribute *attribute)
+{
+    return rig->later && !rig->later->done && rig->later->covers(attribute->name);
+}
+
 static bool world_value(const void *data, size_t index, int attribute, enum condition condition,
                         struct value *out, enum origin *origin)
 {
@@ -30,6 +44,8 @@ static bool world_value(const void *data, size_t index, int attribute, enum cond
     *origin = ORIGIN_UNKNOWN;
     if (value->solved) {
         size_t slot = attribute_of(part, attribute)->solved == SOLVED_ONCE ? 0 : (size_t)condition;
+        if (isnan(value->solved[slot]) && is_left_for_later(rig, attribute_of(part, attribute)))
+            rig_work_later(rig);
         if (!solved_value(attribute_of(part, attribute), value->solved[slot], out))
             return false;
         *origin = ORIGIN_SOLVED;

@@ -973,6 +973,19 @@ static double charger_a(struct circuit *circuit, const struct giver *giver, doub
     return amps - charger->converter.idle_w; /* its own use, A */
 }
 
+double electric_charge_a(struct circuit *circuit, size_t giver, double volts)
+{
+    double slope;
+    if (circuit->givers.at[giver].kind == GIVER_CHARGER) {
+        struct taker *charger = &circuit->takers.at[circuit->givers.at[giver].charger];
+        const struct tree *tree = &circuit->trees.at[circuit->knots.at[charger->knot].tree];
+        charger->panel_a = 0.0;
+        if (charger->mppt && tree->panels && tree->known)
+            track_best(circuit, charger);
+    }
+    return giver_current(circuit, &circuit->givers.at[giver], volts, &slope);
+}
+
 /* A panel side whose controller has blocked, or that charges nothing, stands at its open voltage. */
 static void settle_charger(struct circuit *circuit, struct taker *charger)
 {

@@ -44,6 +44,10 @@ size_t electric_corners(struct circuit *circuit, size_t tree, double *out, size_
  * voltage: rises where loads win. INFINITY: no balance is possible below. */
 double electric_root_current(struct circuit *circuit, size_t tree, double volts, double *slope);
 
+/* What panels, or the controller that they feed, push into a battery that holds them at a voltage;
+ * below 0 a controller's own use, or what panels without a controller draw in the dark. */
+double electric_charge_a(struct circuit *circuit, size_t giver, double volts);
+
 void electric_report(struct circuit *circuit, enum condition condition);
 /* No current anywhere: the highest voltage that cold panels can reach. */
 void electric_report_cold(struct circuit *circuit, enum condition condition);

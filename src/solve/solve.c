@@ -8,6 +8,7 @@
 #include "solve/condition.h"
 #include "solve/electric.h"
 #include "solve/layout.h"
+#include "solve/later.h"
 #include "solve/threshold.h"
 #include "solve/water.h"
 
@@ -62,7 +63,7 @@ enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
     enum outcome outcome = solve_all(rig, diagnostics, scratch, &circuit);
     circuit_drop(&circuit);
     arena_drop(scratch);
-    return outcome;
+    return outcome == OUTCOME_OK ? later_prepare(rig) : outcome;
 }
 
 double solve_imbalance(const struct rig *rig)

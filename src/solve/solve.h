@@ -12,6 +12,10 @@
  * convergence, a figure missing) leaves its attributes NAN; the former is a finding in diagnostics. */
 enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics);
 
+/* Works out the figures of the day, which solve_rig leaves until the formula language asks for one
+ * (rig_later of rig.h); for whoever reads solved numbers directly. OUTCOME_OK or OUTCOME_NO_MEMORY. */
+enum outcome solve_later(const struct rig *rig);
+
 /* The physics' own working of a solved value: how it came about, a line each, with numbers and units, in words
  * that a person with a spanner can follow. Appends nothing when there is nothing to say. */
 void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition, struct text *out);

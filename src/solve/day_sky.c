@@ -1,0 +1,157 @@
+/* day_sky.c - the sun on every plane of a rig and the air, step by step. */
+#include <math.h>
+
+#include "solve/condition.h"
+#include "solve/day.h"
+
+struct weather_of_day {
+    struct sun_day day;
+    struct sun_haze haze;
+    double share, period_min; /* of passing clouds */
+};
+
+/* An angle of a part in degrees; values are held in radians. */
+static double degrees(const struct part *part, const char *attribute)
+{
+    return part_number(part, attribute) * (180.0 / acos(-1.0));
+}
+
+/* Not given: sloped by the latitude, towards the equator. */
+static struct sun_plane plane_of(const struct part *part, double latitude_deg)
+{
+    struct sun_plane plane = sun_plane_assumed(latitude_deg);
+    double slope = degrees(part, "tilt"), compass = degrees(part, "azimuth");
+    if (!isnan(slope))
+        plane.slope_deg = slope;
+    return isnan(compass) ? plane : sun_plane_facing(plane.slope_deg, compass);
+}
+
+static void light_plane(const struct day_sky *sky, const struct weather_of_day *weather,
+                        struct sun_plane plane, struct day_plane *out)
+{
+    for (size_t i = 0; i < sky->steps; i++) {
+        double minute = ((double)i + 0.5) * sky->step_s / 60.0;
+        double angle = sun_hour_angle_deg(minute / 60.0);
+        struct sun_sky clear = sun_clear_sky(&weather->day, &weather->haze, angle);
+        double cosine = sun_cos_incidence(&weather->day, plane, angle);
+        out->clear[i] = sky->factor * sun_on_plane_w_m2(&clear, cosine, plane.slope_deg, SUN_GROUND);
+        out->sun[i] = out->clear[i];
+        if (weather->share > 0.0)
+            out->sun[i] *= sun_broken(minute, weather->share, weather->period_min);
+    }
+}
+
+/* What the clear day is multiplied by: to the site's sum on the plane of the first panel (else
+ * coil), else to its clearness on the flat. NAN: neither is given. */
+static double factor_of(const struct part *site, const struct weather_of_day *weather,
+                        struct sun_plane plane)
+{
+    double sum = part_number(site, "sun");
+    if (!isnan(sum))
+        return sun_scale(sum, sun_clear_day(&weather->day, &weather->haze, plane, SUN_GROUND, NULL));
+    double flat = sun_clear_day(&weather->day, &weather->haze, (struct sun_plane){ 0.0, 0.0 },
+                                SUN_GROUND, NULL);
+    return sun_scale(part_number(site, "clearness") * sun_outside_day_j_m2(&weather->day), flat);
+}
+
+static bool is_kind(const struct rig *rig, size_t part, const char *kind)
+{
+    return kind_is(rig->parts[part].kind, kind);
+}
+
+static bool is_spare(const struct rig *rig, size_t part)
+{
+    return part_is(&rig->parts[part], "spare", "yes");
+}
+
+static bool add_plane(struct day_sky *sky, struct arena *arena, size_t part)
+{
+    struct day_plane plane = { part, ARENA_TAKE(arena, sky->steps, double),
+                               ARENA_TAKE(arena, sky->steps, double) };
+    sky->planes[sky->plane_count++] = plane;
+    return plane.clear && plane.sun;
+}
+
+static bool find_planes(const struct rig *rig, struct arena *arena, struct day_sky *sky)
+{
+    size_t coils = 0;
+    sky->panel = NONE;
+    for (size_t i = 0; i < rig->part_count; i++)
+        coils += is_kind(rig, i, "coil");
+    sky->planes = ARENA_TAKE(arena, coils + 1, struct day_plane);
+    if (!sky->planes)
+        return false;
+    for (size_t i = 0; i < rig->part_count && sky->panel == NONE; i++)
+        if (is_kind(rig, i, "panel") && !is_spare(rig, i)) {
+            sky->panel = 0;
+            if (!add_plane(sky, arena, i))
+                return false;
+        }
+    for (size_t i = 0; i < rig->part_count; i++)
+        if (is_kind(rig, i, "coil") && !is_spare(rig, i) && !add_plane(sky, arena, i))
+            return false;
+    return true;
+}
+
+static void air_and_sun(const struct rig *rig, const struct weather_of_day *weather, bool placed,
+                        struct day_sky *sky)
+{
+    struct weather range = condition_weather(rig);
+    for (size_t i = 0; i < sky->steps; i++) {
+        double hour = ((double)i + 0.5) * sky->step_s / 3600.0;
+        sky->air_degc[i] = sun_air_degc(range.air_low, range.air_high, hour);
+        sky->up[i] = placed ? sun_cos_zenith(&weather->day, sun_hour_angle_deg(hour)) > 0.0
+                            : fabs(hour - 12.0) < 6.0;
+    }
+}
+
+enum outcome day_sky_make(const struct rig *rig, struct arena *arena, double step_s,
+                          struct day_sky *out)
+{
+    const struct part *site = &rig->parts[rig->site];
+    double latitude = degrees(site, "latitude");
+    double month = part_number(site, "month");
+    struct weather_of_day weather = { .share = part_number_or(site, "broken", 0.0),
+                                      .period_min = part_number(site, "cloud_period") / 60.0 };
+    *out = (struct day_sky){ .step_s = step_s, .steps = (size_t)(86400.0 / step_s + 0.5),
+                             .length_h = NAN };
+    out->air_degc = ARENA_TAKE(arena, out->steps, double);
+    out->up = ARENA_TAKE(arena, out->steps, bool);
+    if (!out->air_degc || !out->up || !find_planes(rig, arena, out))
+        return OUTCOME_NO_MEMORY;
+    if (!isnan(latitude)) {
+        int month_number = isnan(month) ? 0 : (int)month;
+        weather.day = sun_day_usual(latitude, sun_mean_day(month_number));
+        weather.haze = sun_haze_of(sun_climate_of(latitude, month_number),
+                                   part_number_or(site, "altitude", 0.0));
+        out->length_h = sun_day_length_h(&weather.day, 0.0);
+    }
+    air_and_sun(rig, &weather, !isnan(latitude), out);
+    if (!out->plane_count) {
+        out->known = true; /* nothing in it lies in the sun */
+        return OUTCOME_OK;
+    }
+    if (isnan(latitude))
+        return OUTCOME_OK;
+    out->factor = factor_of(site, &weather, plane_of(&rig->parts[out->planes[0].part], latitude));
+    if (isnan(out->factor))
+        return OUTCOME_OK;
+    out->known = true;
+    for (size_t i = 0; i < out->plane_count; i++)
+        light_plane(out, &weather, plane_of(&rig->parts[out->planes[i].part], latitude),
+                    &out->planes[i]);
+    for (size_t i = 0; i < out->steps; i++) {
+        out->sum_j_m2 += out->planes[0].sun[i] * step_s;
+        if (out->panel != NONE)
+            out->top = fmax(out->top, out->planes[out->panel].sun[i]);
+    }
+    return OUTCOME_OK;
+}
+
+size_t day_sky_plane_of(const struct day_sky *sky, size_t part)
+{
+    for (size_t i = 0; i < sky->plane_count; i++)
+        if (sky->planes[i].part == part)
+            return i;
+    return sky->plane_count ? 0 : NONE;
+}

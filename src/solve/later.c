@@ -1,0 +1,51 @@
+#include "solve/later.h"
+
+#include <string.h>
+
+#include "solve/solve.h"
+
+static const char *const covered[] = {
+    "evening_temperature", "high_temperature", "night_loss", "day_gain",      "day_volume",
+    "day_hours",           "starts_per_hour",  "daily_use",  "daily_harvest", "lowest_charge",
+    "day_length"};
+
+bool later_covers(const char *attribute)
+{
+    for (size_t i = 0; i < sizeof covered / sizeof *covered; i++)
+        if (strcmp(covered[i], attribute) == 0)
+            return true;
+    return false;
+}
+
+static void work(struct rig_later *later)
+{
+    if (day_solve(later->rig, DAY_STEP_S, NULL) == OUTCOME_NO_MEMORY)
+        later->no_memory = true;
+}
+
+enum outcome later_prepare(struct rig *rig)
+{
+    struct rig_later *later = ARENA_TAKE(rig->arena, 1, struct rig_later);
+    if (!later)
+        return OUTCOME_NO_MEMORY;
+    *later = (struct rig_later){.rig = rig, .covers = later_covers, .work = work};
+    rig->later = later;
+    return OUTCOME_OK;
+}
+
+void later_note(struct rig *rig, size_t part, const char *attribute, const char *lines)
+{
+    struct rig_note *note = rig->later && lines ? ARENA_TAKE(rig->arena, 1, struct rig_note) : NULL;
+    if (note) {
+        *note = (struct rig_note){part, attribute, lines, rig->later->notes};
+        rig->later->notes = note;
+    } else if (rig->later) {
+        rig->later->no_memory = true;
+    }
+}
+
+enum outcome solve_later(const struct rig *rig)
+{
+    rig_work_later(rig);
+    return rig->later && rig->later->no_memory ? OUTCOME_NO_MEMORY : OUTCOME_OK;
+}

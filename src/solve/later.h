@@ -1,0 +1,19 @@
+/* later.h - figures of a rig that are dear and seldom asked for: its day. They are worked out when
+ * the first of them is asked for (rig_later of rig.h), and keep their working as text. */
+#ifndef RT_LATER_H
+#define RT_LATER_H
+#include "solve/day.h"
+
+/* Makes the rig ready to be asked. OUTCOME_OK or OUTCOME_NO_MEMORY. */
+enum outcome later_prepare(struct rig *rig);
+
+/* Is an attribute of that name a figure of the day? */
+bool later_covers(const char *attribute);
+
+/* Keeps the working of a figure: lines, each ended by \n, in the rig's arena (NULL: it could not be
+ * had there, which is noted). */
+void later_note(struct rig *rig, size_t part, const char *attribute, const char *lines);
+
+/* Writes the figures of a day that was run, and their working. */
+enum outcome day_report(struct day *day);
+#endif
