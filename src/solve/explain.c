@@ -10,6 +10,7 @@
 #include "physics/roughness.h"
 #include "solve/circuit.h"
 #include "solve/condition.h"
+#include "solve/later.h"
 #include "solve/solve.h"
 
 enum { SLOTS = 12 };
@@ -729,6 +730,7 @@ void solve_working(const struct rig *rig, size_t part, int attribute, enum condi
     telling.value = p->values[attribute].solved[a->solved == SOLVED_ONCE ? 0 : (size_t)condition];
     if (isnan(telling.value))
         return;
+    later_working(rig, part, a->name, out);
     for (size_t i = 0; i < sizeof tellings / sizeof *tellings; i++)
         if (strcmp(tellings[i].kind, p->kind->name) == 0 && strcmp(tellings[i].attribute, a->name) == 0) {
             tellings[i].tell(&telling);

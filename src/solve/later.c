@@ -44,6 +44,15 @@ void later_note(struct rig *rig, size_t part, const char *attribute, const char 
     }
 }
 
+void later_working(const struct rig *rig, size_t part, const char *attribute, struct text *out)
+{
+    if (!later_covers(attribute))
+        return;
+    for (const struct rig_note *note = rig->later ? rig->later->notes : NULL; note; note = note->next)
+        if (note->part == part && strcmp(note->attribute, attribute) == 0)
+            text_add(out, note->lines);
+}
+
 enum outcome solve_later(const struct rig *rig)
 {
     rig_work_later(rig);

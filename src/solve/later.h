@@ -2,6 +2,7 @@
  * the first of them is asked for (rig_later of rig.h), and keep their working as text. */
 #ifndef RT_LATER_H
 #define RT_LATER_H
+#include "base/text.h"
 #include "solve/day.h"
 
 /* Makes the rig ready to be asked. OUTCOME_OK or OUTCOME_NO_MEMORY. */
@@ -13,6 +14,9 @@ bool later_covers(const char *attribute);
 /* Keeps the working of a figure: lines, each ended by \n, in the rig's arena (NULL: it could not be
  * had there, which is noted). */
 void later_note(struct rig *rig, size_t part, const char *attribute, const char *lines);
+
+/* Appends what was kept of a figure. */
+void later_working(const struct rig *rig, size_t part, const char *attribute, struct text *out);
 
 /* Writes the figures of a day that was run, and their working. */
 enum outcome day_report(struct day *day);
