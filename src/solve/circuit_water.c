@@ -632,8 +632,8 @@ static enum outcome make_network(struct circuit *circuit)
     for (size_t i = 0; i < circuit->node_count; i++)
         if (!isnan(circuit->fixed_head[i]))
             network_set_effort(network, i, circuit->fixed_head[i]);
-    /* 1e-9 m3/s is 3.6 mL an hour; 10 s/m2 is a millimetre of head at 0.4 m3/h */
-    network_set_scale(network, 1e-9, 10.0);
+    /* 1e-9 m3/s is 3.6 mL an hour; 1e-3 s/m2 is 0.1 um of head at 0.4 m3/h */
+    network_set_scale(network, 1e-9, 1e-3);
     return OUTCOME_OK;
 }
 
