@@ -679,6 +679,7 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
     struct judge judge = {.arena = rig->arena, .book = book, .rig = rig, .options = options,
                           .out = out, .world = rig_world(rig)};
     *out = (struct judgement){0};
+    judge.complete = solve_is_complete(rig);
     judge.used = ARENA_TAKE(rig->arena, rig->accept_count + 1, bool);
     if (!judge.used)
         return OUTCOME_NO_MEMORY;
