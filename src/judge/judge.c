@@ -15,6 +15,7 @@
 #define ENDED_RULE "accept.is-still-valid" /* stands for each entry under `accept:` with an end */
 #define USED_RULE "accept.is-used"         /* stands for each entry that has not ended */
 #define LIST_FAMILY "list."     /* rules about the list as a whole: not asked of half a list */
+#define OTHERS_MAX 6            /* parts named beside the first of a finding that several bring */
 #define GAPS_MAX 16             /* figures that one question can ask for */
 
 struct gaps {
@@ -580,30 +581,96 @@ static void add_mistakes(struct judge *judge, const struct diagnostics *diagnost
     judge->no_memory = judge->no_memory || diagnostics->out_of_memory;
 }
 
-static bool same_missing(const struct finding *a, const struct finding *b)
+/* ---- one mistake is told once ---- */
+
+static bool is_id_byte(char byte)
 {
-    if (a->level != LEVEL_QUESTION || b->level != LEVEL_QUESTION || !a->missing_count ||
-        a->missing_count != b->missing_count || (a->accepted != NULL) != (b->accepted != NULL))
-        return false;
-    for (size_t i = 0; i < a->missing_count; i++)
-        if (strcmp(a->missing[i], b->missing[i]) != 0)
-            return false;
-    return true;
+    return (byte >= 'a' && byte <= 'z') || (byte >= 'A' && byte <= 'Z') ||
+           (byte >= '0' && byte <= '9') || byte == '-' || byte == '_';
 }
 
-/* One question for all the promises that wait for the same figures. */
-static void merge_questions(struct judge *judge)
+/* The words with a part's id taken out wherever it stands as a word of its own. */
+static void add_without(struct text *text, const char *words, const char *id)
 {
-    size_t kept = 0;
-    for (size_t i = 0; i < judge->findings.count; i++) {
-        struct finding *finding = &judge->findings.at[i];
-        size_t k = 0;
-        while (k < kept && !same_missing(&judge->findings.at[k], finding))
-            k++;
-        if (k == kept)
-            judge->findings.at[kept++] = *finding;
+    size_t length = strlen(id);
+    const char *at = words;
+    for (const char *found; (found = strstr(at, id)); at = found + length) {
+        bool begins = found == words || !is_id_byte(found[-1]);
+        text_add_bytes(text, at, (size_t)(found - at));
+        text_add(text, begins && !is_id_byte(found[length]) ? "\x01" : id);
+    }
+    text_add(text, at);
+}
+
+/* What two findings have in common that are told as one: questions that ask for the same figures, and the same
+ * trouble with one part that several others bring, alike but for their names. NULL: it stands for itself. */
+static const char *sameness(struct judge *judge, const struct finding *finding)
+{
+    struct text *text = &judge->text;
+    if (finding->level == LEVEL_QUESTION && finding->missing_count) {
+        for (size_t i = 0; i < finding->missing_count; i++)
+            text_print(text, "%s,", finding->missing[i]);
+    } else if (finding->level != LEVEL_QUESTION && finding->part_count == 2) {
+        text_print(text, "%s %d %s ", finding->rule, (int)finding->level, finding->parts[1]);
+        add_without(text, finding->message, finding->parts[0]);
+    } else {
+        return NULL;
+    }
+    text_print(text, " %s", finding->accepted ? finding->accepted->because : "");
+    return keep_text(judge);
+}
+
+/* "... The same goes for B and C." */
+static void tell_others(struct judge *judge, struct finding *finding, const char *const *others,
+                        size_t count)
+{
+    text_print(&judge->text, "%s The same goes for ", finding->message);
+    for (size_t i = 0; i < count && i < OTHERS_MAX; i++)
+        text_print(&judge->text, "%s%s", i == 0 ? "" : i + 1 == count ? " and " : ", ", others[i]);
+    if (count > OTHERS_MAX)
+        text_print(&judge->text, " and %zu more", count - OTHERS_MAX);
+    text_add(&judge->text, ".");
+    finding->message = keep_text(judge);
+}
+
+struct alike { /* the other subjects of a finding that is kept */
+    const char **at;
+    size_t count, room;
+};
+
+static void add_other(struct judge *judge, struct alike *alike, const char *part)
+{
+    if (!ARENA_GROW(judge->arena, alike)) {
+        judge->no_memory = true;
+        return;
+    }
+    alike->at[alike->count++] = part;
+}
+
+static void merge_findings(struct judge *judge)
+{
+    size_t count = judge->findings.count, kept = 0;
+    struct names *names = names_new(judge->arena);
+    struct alike *alike = ARENA_TAKE(judge->arena, count + 1, struct alike);
+    if (!names || !alike) {
+        judge->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < count && !judge->no_memory; i++) {
+        struct finding finding = judge->findings.at[i];
+        const char *key = sameness(judge, &finding);
+        size_t first = kept;
+        if (key && !names_add(names, judge->arena, key, kept, &first))
+            judge->no_memory = true;
+        if (first == kept)
+            judge->findings.at[kept++] = finding;
+        else if (finding.level != LEVEL_QUESTION)
+            add_other(judge, &alike[first], finding.parts[0]);
     }
     judge->findings.count = kept;
+    for (size_t i = 0; i < kept && !judge->no_memory; i++)
+        if (alike[i].count)
+            tell_others(judge, &judge->findings.at[i], alike[i].at, alike[i].count);
 }
 
 static int compare_findings(const void *a, const void *b)
@@ -656,7 +723,7 @@ bool judgement_leave_out(struct arena *arena, struct judgement *judgement,
 
 static enum outcome finish(struct judge *judge)
 {
-    merge_questions(judge);
+    merge_findings(judge);
     if (judge->findings.count)
         qsort(judge->findings.at, judge->findings.count, sizeof *judge->findings.at, compare_findings);
     judge->no_memory = !fingerprint_all(judge->arena, judge->findings.at, judge->findings.count) ||
