@@ -408,6 +408,31 @@ static void find_touching(struct linking *linking)
     }
 }
 
+/* The plug of a run at the part from which the step starts. */
+static size_t plug_at(const struct linking *linking, const struct step *step)
+{
+    return linking->rig->parts[step->run].plugs[step->forward ? 0 : 1];
+}
+
+/* Two halves listed one behind the other, or at the ends of two cables that meet, are pushed into each other: told
+ * once, from the first to the second. A half at the end of a cable also joins the part there. */
+static void find_mated(struct linking *linking, size_t part)
+{
+    const struct part *run = &linking->rig->parts[part];
+    for (size_t i = 1; i < run->through_count; i++)
+        if (is(linking, run->through[i - 1].part, "plug") && is(linking, run->through[i].part, "plug"))
+            relate(linking, RELATION_JOINS, run->through[i - 1].part, run->through[i].part);
+    size_t other = NO_PART;
+    for (size_t s = linking->first[part]; s < linking->first[part + 1]; s++) {
+        size_t plug = plug_at(linking, &linking->steps[s]);
+        relate(linking, RELATION_JOINS, plug, part);
+        if (plug == NO_PART || !is(linking, part, "junction"))
+            continue;
+        relate(linking, RELATION_JOINS, other, plug);
+        other = plug;
+    }
+}
+
 /* Does a flood over one electrical node go on from `part`, reached over `came`, by `step`? A converter's input and
  * output are two nodes; a controller has one for its panels. */
 static bool same_node(const struct linking *linking, size_t source, size_t part,
@@ -485,6 +510,7 @@ static void find_all(struct linking *linking)
         if (is(linking, i, "coil"))
             find_warmed(linking, i);
         find_readers(linking, i);
+        find_mated(linking, i);
     }
     find_guarded(linking, RELATION_PROTECTS, "guard");
     find_guarded(linking, RELATION_SWITCHES, "contact");
