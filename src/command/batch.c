@@ -28,7 +28,7 @@ static void judge_file(const struct batch *batch, struct arena *arena, size_t in
 {
     struct report_rig rig;
     slot->sum = (struct report_sum){0};
-    slot->no_memory = run_rig(arena, batch->workshop, batch->files->at[index], &batch->judging,
+    slot->no_memory = run_rig(arena, batch->workshops[index], batch->files->at[index], &batch->judging,
                               &rig) != OUTCOME_OK;
     if (!slot->no_memory) {
         report_add(&slot->text, batch->format, &batch->style, &rig, index == 0);

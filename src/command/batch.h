@@ -7,7 +7,7 @@
 #include "command/run.h"
 
 struct batch {
-    const struct workshop *workshop;
+    const struct workshop *const *workshops; /* of each file */
     const struct files *files;
     struct judge_options judging;
     enum report_format format;

@@ -3,6 +3,7 @@
 #include <time.h>
 
 #include "command/batch.h"
+#include "command/repository.h"
 #include "command/workshop.h"
 
 /* Is it a rule, a family of rules, or a mistake in the file? */
@@ -17,11 +18,13 @@ static bool is_promise(const struct store *store, const char *only)
     return false;
 }
 
-static bool only_is_known(struct arena *arena, const struct store *store, const char *only)
+static bool only_is_known(struct arena *arena, const struct repositories *repositories,
+                          const char *only)
 {
-    if (!only || is_promise(store, only))
-        return true;
-    complain_no_rule(arena, store, only);
+    for (size_t i = 0; i < repositories->count; i++)
+        if (!only || is_promise(&repositories->all[i]->store, only))
+            return true;
+    complain_no_rule(arena, &repositories->all[0]->store, only);
     return false;
 }
 
@@ -59,12 +62,13 @@ static enum ending ending_of(const struct report_sum *sum, enum level fail_at)
 }
 
 static enum ending judge_files(struct arena *arena, const struct options *options,
-                               const struct workshop *workshop, const struct files *files)
+                               const struct repositories *repositories,
+                               const struct files *files)
 {
     char spare[16];
     struct report_sum sum = {0};
     struct text text = {0};
-    struct batch batch = {.workshop = workshop,
+    struct batch batch = {.workshops = repositories->of_file,
                           .files = files,
                           .judging = {.only = options->only,
                                       .one_condition = options->one_condition,
@@ -73,7 +77,7 @@ static enum ending judge_files(struct arena *arena, const struct options *option
                           .format = options->format,
                           .style = options_style(options),
                           .jobs = options->jobs};
-    if (!rules_of_run(arena, &workshop, 1, &batch.style)) {
+    if (!rules_of_run(arena, repositories->all, repositories->count, &batch.style)) {
         complain_memory();
         return ENDING_UNABLE;
     }
@@ -95,13 +99,17 @@ enum ending command_check(const struct options *options)
     if (!arena)
         return ENDING_UNABLE;
     enum ending ending = ENDING_UNABLE;
-    enum outcome outcome = OUTCOME_REFUSED;
-    if (only_is_known(arena, &workshop.store, options->only))
-        outcome = list_files(arena, options, &files);
+    struct repositories repositories;
+    enum outcome outcome = list_files(arena, options, &files);
+    if (outcome == OUTCOME_OK &&
+        !repositories_find(arena, &workshop, files.at, files.count, &repositories))
+        outcome = OUTCOME_NO_MEMORY;
+    if (outcome == OUTCOME_OK && !only_is_known(arena, &repositories, options->only))
+        outcome = OUTCOME_REFUSED;
     if (outcome == OUTCOME_NO_MEMORY)
         complain_memory();
     if (outcome == OUTCOME_OK && files.count)
-        ending = judge_files(arena, options, &workshop, &files);
+        ending = judge_files(arena, options, &repositories, &files);
     arena_drop(arena);
     return files.trouble ? ENDING_UNABLE : ending;
 }

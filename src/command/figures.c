@@ -1,4 +1,5 @@
 /* figures.c - rigtally figures: every figure of one rig. */
+#include "command/repository.h"
 #include "command/workshop.h"
 
 #include "solve/solve.h"
@@ -58,7 +59,10 @@ enum ending command_figures(const struct options *options)
     /* Of the judgement only the mistakes in the file are wanted: a family that no rule is in. */
     struct judge_options judging = {.only = "file"};
     enum ending ending = ENDING_UNABLE;
-    if (run_rig(arena, &workshop, options->operands[0], &judging, &rig) == OUTCOME_OK &&
+    struct repositories repositories;
+    if (repositories_find(arena, &workshop, options->operands, 1, &repositories) &&
+        run_rig(arena, repositories.of_file[0], options->operands[0], &judging, &rig) ==
+            OUTCOME_OK &&
         (!rig.rig || solve_later(rig.rig) == OUTCOME_OK))
         ending = print_figures(options, &rig);
     else

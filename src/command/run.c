@@ -1,6 +1,7 @@
 /* run.c - read, solve, judge. */
 #include "command/run.h"
 
+#include "command/repository.h"
 #include "solve/solve.h"
 
 enum outcome workshop_open(struct arena *arena, const char *const *folders, size_t folder_count,
@@ -38,14 +39,31 @@ static enum outcome judge(struct arena *arena, const struct workshop *workshop, 
     return judge_rig(workshop->book, rig, diagnostics, options, &out->judgement);
 }
 
+/* What is wrong with the repository's own file is told of each of its rigs. */
+static void add_faults(const struct diagnostics *faults, struct diagnostics *diagnostics)
+{
+    for (size_t i = 0; faults && i < faults->count; i++) {
+        const struct diagnostic *fault = &faults->at[i];
+        if (fault->also.line)
+            diagnostics_add_pair(diagnostics, fault->level, fault->topic, fault->at, fault->also,
+                                 "%s", fault->message);
+        else
+            diagnostics_add(diagnostics, fault->level, fault->topic, fault->at, "%s",
+                            fault->message);
+    }
+}
+
 enum outcome run_rig(struct arena *arena, const struct workshop *workshop, const char *path,
                      const struct judge_options *options, struct report_rig *out)
 {
     struct diagnostics diagnostics = {.arena = arena};
     struct rig *rig = NULL;
-    *out = (struct report_rig){.file = path, .name = ""};
-    enum outcome outcome =
-        rig_read(arena, &workshop->store, workshop->defaults, path, &diagnostics, &rig);
+    *out = (struct report_rig){.file = path, .root = workshop->root_shown, .name = ""};
+    if (!repository_path(arena, workshop, path, &out->path))
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome = rig_read_with(arena, &workshop->store, workshop->defaults,
+                                         workshop->settings, path, &diagnostics, &rig);
+    add_faults(workshop->faults, &diagnostics);
     if (outcome == OUTCOME_NO_MEMORY)
         return outcome;
     return judge(arena, workshop, outcome == OUTCOME_OK ? rig : NULL, &diagnostics, options, out);

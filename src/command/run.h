@@ -10,6 +10,11 @@ struct workshop {
     struct store store;
     const struct rulebook *book;
     const struct defaults *defaults;
+    /* Of a repository (see repository.h); NULL: none, or nothing to tell. */
+    const struct rig_settings *settings;
+    const struct diagnostics *faults; /* what is wrong with it, told with each of its rigs */
+    const char *root;                 /* its folder, absolute and without links */
+    const char *root_shown;           /* the same as it is shown to people */
 };
 
 /* What was built in, with what lies below these folders added. Lives in `arena`. REFUSED: the

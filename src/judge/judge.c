@@ -206,6 +206,12 @@ static void add_solved_working(struct judge *judge, const struct formula_use *us
     text_drop(&lines);
 }
 
+/* Was it given in rigtally.yaml? */
+static bool is_elsewhere(const struct rig *rig, const struct part_value *held)
+{
+    return held->at.file && strcmp(held->at.file, rig->file) != 0;
+}
+
 static void add_use_working(struct judge *judge, const struct finding *finding,
                             const struct formula_use *use)
 {
@@ -223,7 +229,9 @@ static void add_use_working(struct judge *judge, const struct finding *finding,
     if (origin == ORIGIN_ASSUMED)
         text_print(&judge->text, ", assumed: %s", held->because ? held->because : "usual");
     else if (origin == ORIGIN_GIVEN && held->at.line)
-        text_print(&judge->text, ", given in line %u", held->at.line);
+        text_print(&judge->text, ", given in line %u%s%s", held->at.line,
+                   is_elsewhere(rig, held) ? " of " : "",
+                   is_elsewhere(rig, held) ? held->at.file : "");
     else if (origin == ORIGIN_GIVEN)
         text_add(&judge->text, ", given");
     else if (origin == ORIGIN_LISTED)

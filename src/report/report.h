@@ -13,6 +13,7 @@
 struct report_rig {
     const char *file;      /* as it was named */
     const char *path;      /* below the root of its repository; NULL: as it was named */
+    const char *root;      /* that root, as shown to people; NULL: not known */
     const char *name;      /* "" when it has none or could not be read */
     const struct rig *rig; /* NULL when it could not be read */
     struct judgement judgement;

@@ -68,7 +68,11 @@ static const char *path_below_root(const struct report_rig *rig, const char *fil
 {
     if (!file || strcmp(file, rig->file) == 0)
         return rig->path ? rig->path : rig->file;
-    return base_name(file);
+    size_t length = rig->root ? strlen(rig->root) : 0;
+    if (length && strncmp(file, rig->root, length) == 0 && file[length] == '/')
+        return file + length + 1;
+    bool below = rig->root && strcmp(rig->root, ".") == 0 && file[0] != '/';
+    return below ? file : base_name(file);
 }
 
 static json_t *artifact(struct jotter *jotter, const struct report_rig *rig, const char *file)

@@ -586,10 +586,27 @@ static bool add_special(struct reading *reading, const char *kind_name, const st
     return read_attributes(reading, part, mapping, skip);
 }
 
+/* The site's values that stand for the whole repository, where the rig gives none of its own. */
+static bool read_common_site(struct reading *reading, const struct node *own)
+{
+    const struct node *common = reading->settings ? reading->settings->site : NULL;
+    size_t count = own && own->type == NODE_MAPPING ? own->count : 0;
+    if (!common)
+        return true;
+    const char **given = ARENA_TAKE(reading->arena, count + 1, const char *);
+    if (!given)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        given[i] = own->pairs[i].key;
+    return read_attributes(reading, &reading->rig->parts[reading->rig->site], common, given);
+}
+
 static void read_practice(struct reading *reading, const struct node *root)
 {
     struct rig *rig = reading->rig;
     const struct node_pair *pair = node_find(root, "practice");
+    if (!pair && reading->settings)
+        pair = reading->settings->practice;
     rig->practice = PRACTICE_IEC;
     struct part_value *value = &rig->parts[rig->whole].values[0];
     int index = kind_attribute(rig->parts[rig->whole].kind, "practice");
@@ -665,6 +682,7 @@ static bool read_root(struct reading *reading, const struct node *root)
         (cables && !read_runs(reading, parts, cables, "cable", "cables")) ||
         (pipes && !read_runs(reading, parts, pipes, "pipe", "pipes")) ||
         !add_special(reading, "site", value_of(root, "site"), &rig->site) ||
+        !read_common_site(reading, value_of(root, "site")) ||
         !add_special(reading, "rig", NULL, &rig->whole))
         return false;
     read_practice(reading, root);
@@ -685,7 +703,8 @@ static bool read_root(struct reading *reading, const struct node *root)
 }
 
 static enum outcome read_tree(struct arena *arena, const struct store *store,
-                              const struct defaults *defaults, const char *file,
+                              const struct defaults *defaults,
+                              const struct rig_settings *settings, const char *file,
                               const struct node *root, struct diagnostics *diagnostics,
                               struct rig **out)
 {
@@ -694,7 +713,7 @@ static enum outcome read_tree(struct arena *arena, const struct store *store,
         return OUTCOME_NO_MEMORY;
     *rig = (struct rig){.arena = arena, .store = store, .file = file, .name = "",
                         .names = names_new(arena), .damaged = root->damaged};
-    struct reading reading = {.arena = arena, .rig = rig, .defaults = defaults,
+    struct reading reading = {.arena = arena, .rig = rig, .defaults = defaults, .settings = settings,
                               .diagnostics = diagnostics, .pairs = names_new(arena),
                               .searches_left = 50};
     if (!rig->names || !reading.pairs)
@@ -717,15 +736,22 @@ enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
     struct node *root = NULL;
     *out = NULL;
     enum outcome outcome = document_read(arena, name, bytes, length, limits, diagnostics, &root);
-    return root ? read_tree(arena, store, defaults, name, root, diagnostics, out) : outcome;
+    return root ? read_tree(arena, store, defaults, NULL, name, root, diagnostics, out) : outcome;
 }
 
 enum outcome rig_read(struct arena *arena, const struct store *store,
                       const struct defaults *defaults, const char *path,
                       struct diagnostics *diagnostics, struct rig **out)
 {
+    return rig_read_with(arena, store, defaults, NULL, path, diagnostics, out);
+}
+
+enum outcome rig_read_with(struct arena *arena, const struct store *store,
+                           const struct defaults *defaults, const struct rig_settings *settings,
+                           const char *path, struct diagnostics *diagnostics, struct rig **out)
+{
     struct node *root = NULL;
     *out = NULL;
     enum outcome outcome = document_read_file(arena, path, limits, diagnostics, &root);
-    return root ? read_tree(arena, store, defaults, path, root, diagnostics, out) : outcome;
+    return root ? read_tree(arena, store, defaults, settings, path, root, diagnostics, out) : outcome;
 }

@@ -7,6 +7,7 @@ struct reading {
     struct arena *arena;
     struct rig *rig;
     const struct defaults *defaults;
+    const struct rig_settings *settings; /* NULL: none */
     struct diagnostics *diagnostics;
     size_t room;         /* of rig->parts */
     struct names *pairs; /* FROM-TO of the runs so far, to their counters */

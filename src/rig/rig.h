@@ -109,6 +109,27 @@ struct defaults;
 const struct defaults *defaults_new(struct arena *arena, const struct store *store,
                                     struct diagnostics *diagnostics);
 
+/* What `rigtally.yaml` says for all rigs of its repository; a rig's own words go before it, key by
+ * key. Nodes live in the arena that it was read with. */
+#define RIG_SETTINGS_FILE "rigtally.yaml"
+struct rig_folders {
+    const struct node *const *at; /* scalars: relative folders, not yet looked at */
+    size_t count;
+};
+struct rig_settings {
+    const char *file;                 /* as shown */
+    const struct node_pair *practice; /* NULL: not said */
+    const struct node *site;          /* a mapping, or NULL */
+    struct rig_folders rules, catalogue;
+};
+/* What is wrong goes to diagnostics; what can be used is used. `path` must outlive *out. */
+enum outcome rig_settings_read(struct arena *arena, const char *path,
+                               struct diagnostics *diagnostics, struct rig_settings *out);
+/* As rig_read below; `settings` may be NULL. */
+enum outcome rig_read_with(struct arena *arena, const struct store *store,
+                           const struct defaults *defaults, const struct rig_settings *settings,
+                           const char *path, struct diagnostics *diagnostics, struct rig **out);
+
 /* Reads a rig file. What is wrong goes to diagnostics, with its place, and reading goes on: REFUSED only
  * when there is nothing to judge. Assumptions are filled in; solved attributes have room but are NAN.
  * `defaults` were made of `store`; both must outlive the rig. */
