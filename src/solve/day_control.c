@@ -186,11 +186,30 @@ static double hours_of_dark(const struct day *day, size_t step)
     return NAN;
 }
 
+/* A valve that does not say runs as long as an outlet on its run of water. */
+static const struct part *timed_by(const struct day *day, size_t part)
+{
+    const struct circuit *circuit = day->circuit;
+    const struct part *p = &day->rig->parts[part];
+    size_t own = circuit->element_of_part[part];
+    if (!circuit_is_kind(circuit, part, "valve") || own == NONE || part_word(p, "runs") ||
+        !isnan(part_number(p, "hours_per_day")))
+        return p;
+    const struct branch_of_water *branch = &circuit->branches.at[circuit->elements.at[own].branch];
+    for (size_t i = 0; i < branch->count; i++) {
+        const struct element *element = &circuit->elements.at[branch->first + i];
+        if (element->kind == ELEMENT_OUTLET &&
+            !isnan(part_number(&day->rig->parts[element->part], "hours_per_day")))
+            return &day->rig->parts[element->part];
+    }
+    return p;
+}
+
 /* Whether the clock lets it run. Timed parts run around noon; with hours given and nothing said
  * they are timed. Common practice, no source. */
 static bool is_its_hour(const struct day *day, size_t part)
 {
-    const struct part *p = &day->rig->parts[part];
+    const struct part *p = timed_by(day, part);
     size_t step = day->step % day->sky.steps;
     double seconds = part_number(p, "hours_per_day");
     double hour = ((double)step + 0.5) * day->sky.step_s / 3600.0;

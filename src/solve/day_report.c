@@ -99,7 +99,7 @@ static void report_pump(const struct day *day, size_t index)
         NOTE(day, part, "day_hours",
              "it turns from %.4g W/m2 on and until %.4g W/m2; the day brings at most %.4g W/m2\n",
              pump->start_sun, pump->stop_sun, day->sky.top);
-    NOTE(day, part, "starts_per_hour", "it starts %zu times in the day, at most %zu times within an hour\n",
+    NOTE(day, part, "starts_per_hour", "starts over the day: %zu; most of them within an hour: %zu\n",
          pump->starts, pump->most_starts);
     if (!pump->flow_known)
         return;

@@ -4,9 +4,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solve/later.h"
 #include "solve/solve.h"
 
-enum where { OWN, WIRES, WATER, BOTH };
+enum where { OWN, WIRES, WATER, BOTH, DAY };
 
 static const struct required {
     const char *kind;
@@ -23,7 +24,7 @@ static const char *const own_results[] = {
     "ampacity",      "resistance",  "open_voltage",           "short_current",
     "mpp_voltage",   "mpp_current", "mpp_power",              "cell_temperature",
     "reverse_current", "standstill_temperature", "charge_voltage", "empty_voltage",
-    "usable_energy", "air_now",     "sun_now"};
+    "usable_energy", "air_now",     "sun_now", "day_length"};
 
 struct gaps {
     struct solve_gap *at;
@@ -112,11 +113,20 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
         return;
     for (size_t i = 0; i < sizeof required / sizeof *required; i++) {
         const struct required *one = &required[i];
-        bool asked = own || one->where == BOTH || (wires && one->where == WIRES) ||
+        bool asked = (own && one->where != DAY) || one->where == BOTH || (wires && one->where == WIRES) ||
                      (water && one->where == WATER);
         if (asked && strcmp(one->kind, part->kind->name) == 0)
             check_required(rig, index, one->figures, gaps);
     }
+}
+
+/* What the day asks of a part besides. */
+static void check_day_part(const struct rig *rig, size_t index, struct gaps *gaps)
+{
+    for (size_t i = 0; i < sizeof required / sizeof *required; i++)
+        if (required[i].where == DAY &&
+            strcmp(required[i].kind, rig->parts[index].kind->name) == 0)
+            check_required(rig, index, required[i].figures, gaps);
 }
 
 /* ---- the circuit of a part ---- */
@@ -206,16 +216,52 @@ static bool check_circuit(const struct rig *rig, size_t part, struct gaps *gaps)
     return sound;
 }
 
+/* Does anything in the rig lie in the sun? */
+static bool lies_in_sun(const struct rig *rig)
+{
+    for (size_t i = 0; i < rig->part_count; i++)
+        if (is_kind(rig, i, "panel") || is_kind(rig, i, "coil"))
+            return true;
+    return false;
+}
+
+/* The day of a tank rests on the coils that warm it, with all that moves their water; that of a coil
+ * on the tank as well. */
+static bool check_day(const struct rig *rig, size_t part, struct gaps *gaps)
+{
+    static const char *const relations[] = {"warmed-by", "warms"};
+    bool sound = true;
+    check_day_part(rig, part, gaps);
+    for (size_t r = 0; r < sizeof relations / sizeof *relations; r++) {
+        const size_t *others;
+        size_t count = rig_related(rig, part, relations[r], &others);
+        for (size_t i = 0; i < count; i++) {
+            check_part(rig, others[i], true, true, true, gaps);
+            check_day_part(rig, others[i], gaps);
+            sound = check_circuit(rig, others[i], gaps) && sound;
+        }
+    }
+    if (part != rig->site && lies_in_sun(rig))
+        check_day_part(rig, rig->site, gaps);
+    return sound;
+}
+
 size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
                      struct solve_gap *out, size_t room)
 {
     (void)condition;
     struct gaps gaps = {out, 0, room};
+    const char *name = rig->parts[part].kind->attributes[attribute].name;
     check_part(rig, part, true, true, true, &gaps);
-    if (is_own_result(rig->parts[part].kind->attributes[attribute].name))
+    if (strcmp(name, "day_length") == 0)
+        check_required(rig, part, "latitude", &gaps);
+    if (is_own_result(name))
         return gaps.count;
-    if (!check_circuit(rig, part, &gaps) && !gaps.count)
-        note(&gaps, part, rig->parts[part].kind->attributes[attribute].name);
+    bool sound = check_circuit(rig, part, &gaps);
+    if (later_covers(name))
+        sound = check_day(rig, part, &gaps) && sound;
+    if (!sound && !gaps.count)
+        note(&gaps, part, name);
     return gaps.count;
 }
 
@@ -223,7 +269,9 @@ bool solve_is_complete(const struct rig *rig)
 {
     struct solve_gap first;
     struct gaps gaps = {&first, 0, 1};
-    for (size_t i = 0; i < rig->part_count && !gaps.count; i++)
+    for (size_t i = 0; i < rig->part_count && !gaps.count; i++) {
         check_part(rig, i, true, true, true, &gaps);
+        check_day_part(rig, i, &gaps);
+    }
     return gaps.count == 0;
 }
