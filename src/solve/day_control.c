@@ -186,23 +186,26 @@ static double hours_of_dark(const struct day *day, size_t step)
     return NAN;
 }
 
-/* A valve that does not say runs as long as an outlet on its run of water. */
+/* A valve that does not say runs as long as the outlet of its water that runs longest. */
 static const struct part *timed_by(const struct day *day, size_t part)
 {
     const struct circuit *circuit = day->circuit;
-    const struct part *p = &day->rig->parts[part];
+    const struct part *p = &day->rig->parts[part], *longest = p;
     size_t own = circuit->element_of_part[part];
     if (!circuit_is_kind(circuit, part, "valve") || own == NONE || part_word(p, "runs") ||
         !isnan(part_number(p, "hours_per_day")))
         return p;
-    const struct branch_of_water *branch = &circuit->branches.at[circuit->elements.at[own].branch];
-    for (size_t i = 0; i < branch->count; i++) {
-        const struct element *element = &circuit->elements.at[branch->first + i];
-        if (element->kind == ELEMENT_OUTLET &&
-            !isnan(part_number(&day->rig->parts[element->part], "hours_per_day")))
-            return &day->rig->parts[element->part];
+    size_t piece = circuit->piece_of_branch[circuit->elements.at[own].branch];
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        const struct element *element = &circuit->elements.at[i];
+        const struct part *outlet = &day->rig->parts[element->part];
+        if (element->kind != ELEMENT_OUTLET || circuit->piece_of_branch[element->branch] != piece)
+            continue;
+        double hours = part_number(outlet, "hours_per_day");
+        if (hours > part_number_or(longest, "hours_per_day", -1.0))
+            longest = outlet;
     }
-    return p;
+    return longest;
 }
 
 /* Whether the clock lets it run. Timed parts run around noon; with hours given and nothing said
