@@ -690,19 +690,30 @@ static void find_feeders(struct wiring *wiring)
     }
 }
 
-/* A chain of converters that bites its own tail feeds nothing. */
-static void cut_rings(struct circuit *circuit)
+/* Converters one behind the other: more than this are not reckoned, for each asks all behind it
+ * several times over. */
+enum { MOST_BEHIND = 5 };
+
+/* A chain of converters that bites its own tail, or is too long, is cut. */
+static void cut_rings(struct wiring *wiring)
 {
+    struct circuit *circuit = wiring->circuit;
     for (size_t i = 0; i < circuit->trees.count; i++) {
         size_t tree = i;
-        for (size_t n = 0; n <= circuit->trees.count && tree != NONE; n++) {
+        for (size_t n = 0; n <= MOST_BEHIND && tree != NONE; n++) {
             size_t feeder = circuit->trees.at[tree].feeder;
             tree = feeder == NONE ? NONE : circuit->knots.at[circuit->takers.at[feeder].knot].tree;
         }
-        if (tree != NONE) {
-            circuit->takers.at[circuit->trees.at[i].feeder].output_tree = NONE;
-            circuit->trees.at[i].feeder = NONE;
-        }
+        if (tree == NONE)
+            continue;
+        struct taker *feeder = &circuit->takers.at[circuit->trees.at[i].feeder];
+        const struct part *part = part_at(wiring, feeder->part);
+        diagnostics_add(circuit->diagnostics, LEVEL_ERROR, TOPIC_JOINS, part->at,
+                        "%s stands behind more than %d other converters, or in a ring of them; what it feeds is "
+                        "not reckoned.",
+                        part->id, MOST_BEHIND - 1);
+        feeder->output_tree = NONE;
+        circuit->trees.at[i].feeder = NONE;
     }
 }
 
@@ -890,6 +901,6 @@ enum outcome circuit_build_wires(struct circuit *circuit)
         return OUTCOME_NO_MEMORY;
     mark_trees(circuit);
     find_feeders(&wiring);
-    cut_rings(circuit);
+    cut_rings(&wiring);
     return root_trees(&wiring) ? OUTCOME_OK : OUTCOME_NO_MEMORY;
 }

@@ -11,7 +11,7 @@
 #define NOTHING_V 1e-12
 /* How close to the voltage at which a converter begins to regulate its side is told, as a share. */
 #define CORNER_CLOSE 1e-12
-enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 300 };
+enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 300, MOST_DROPPED = 200 };
 
 static double knot_current(struct circuit *circuit, size_t knot, double volts, double *slope);
 static double tree_current(struct circuit *circuit, size_t tree, double volts, double *slope);
@@ -893,7 +893,8 @@ void electric_settle_tree(struct circuit *circuit, size_t tree_index)
     tree->settled = false;
     double idle = tree->panels && !tree->battery && !tree->supply ? idle_voltage(circuit, tree_index) : 0.0;
     switch_tree(circuit, tree_index, true);
-    for (size_t round = 0; round <= circuit->takers.count; round++) {
+    /* loads are left out one by one; a rig of which hundreds must go is not a rig */
+    for (size_t round = 0; round <= circuit->takers.count && round <= MOST_DROPPED; round++) {
         bool starts;
         size_t out = NONE;
         double volts = reach(circuit, tree_index, idle, &starts);
@@ -1139,36 +1140,78 @@ void electric_set_sun(struct circuit *circuit, double sun, double cell_degc)
 
 /* ---- For thresholds: sun and load apart ---- */
 
-bool electric_is_simple(const struct circuit *circuit, size_t tree)
+/* What stands below a stretch: panels alone, loads alone, or both. */
+static void look_below(const struct circuit *circuit, size_t stretch, bool *givers, bool *takers)
 {
-    for (size_t i = 0; i < circuit->givers.count; i++)
-        if (circuit->knots.at[circuit->givers.at[i].knot].tree == tree &&
-            circuit->givers.at[i].knot != circuit->trees.at[tree].root)
-            return false;
+    const struct knot *knot = &circuit->knots.at[circuit->stretches.at[stretch].lower];
+    *givers |= knot->first_giver != NONE;
+    *takers |= knot->first_taker != NONE;
+    for (size_t s = knot->first_stretch; s != NONE; s = circuit->stretches.at[s].next)
+        look_below(circuit, s, givers, takers);
+}
+
+bool electric_split(struct circuit *circuit, size_t tree, struct electric_split *out)
+{
+    struct knot *root = &circuit->knots.at[circuit->trees.at[tree].root];
+    *out = (struct electric_split){ .givers = root->first_giver, .giving = NONE };
+    for (size_t s = root->first_stretch; s != NONE; s = circuit->stretches.at[s].next)
+        out->count++;
+    out->order = ARENA_TAKE(circuit->arena, out->count + 1, size_t);
+    if (!out->order) {
+        circuit->no_memory = true;
+        return false;
+    }
+    size_t n = 0;
+    bool apart = true;
+    for (size_t s = root->first_stretch; s != NONE; s = circuit->stretches.at[s].next) {
+        bool givers = false, takers = false;
+        out->order[n++] = s;
+        look_below(circuit, s, &givers, &takers);
+        apart &= !(givers && takers);
+    }
+    if (!apart)
+        return false;
+    root->first_giver = root->first_stretch = NONE;
+    for (size_t i = n; i-- > 0;) {
+        bool givers = false, takers = false;
+        size_t s = out->order[i], *chain;
+        look_below(circuit, s, &givers, &takers);
+        chain = givers ? &out->giving : &root->first_stretch;
+        circuit->stretches.at[s].next = *chain;
+        *chain = s;
+    }
     return true;
 }
 
-double electric_source(struct circuit *circuit, size_t tree, double sun, double volts, double *slope)
+void electric_join(struct circuit *circuit, size_t tree, const struct electric_split *split)
+{
+    struct knot *root = &circuit->knots.at[circuit->trees.at[tree].root];
+    root->first_giver = split->givers;
+    root->first_stretch = split->count ? split->order[0] : NONE;
+    for (size_t i = 0; i < split->count; i++)
+        circuit->stretches.at[split->order[i]].next = i + 1 < split->count ? split->order[i + 1] : NONE;
+}
+
+double electric_source(struct circuit *circuit, const struct electric_split *split, double sun, double volts,
+                       double *slope)
 {
     double sum = 0.0, more;
     *slope = 0.0;
     set_cells(circuit, sun, NAN);
-    for (size_t i = circuit->knots.at[circuit->trees.at[tree].root].first_giver; i != NONE;
-         i = circuit->givers.at[i].next) {
+    for (size_t i = split->givers; i != NONE; i = circuit->givers.at[i].next) {
         sum += giver_current(circuit, &circuit->givers.at[i], volts, &more);
         *slope += more;
+    }
+    for (size_t i = split->giving; i != NONE; i = circuit->stretches.at[i].next) {
+        sum -= stretch_current(circuit, &circuit->stretches.at[i], volts, &more);
+        *slope -= more;
     }
     return sum;
 }
 
 double electric_load(struct circuit *circuit, size_t tree, double volts, double *slope)
 {
-    struct knot *root = &circuit->knots.at[circuit->trees.at[tree].root];
-    size_t givers = root->first_giver;
-    root->first_giver = NONE;
-    double amps = tree_current(circuit, tree, volts, slope);
-    root->first_giver = givers;
-    return amps;
+    return tree_current(circuit, tree, volts, slope);
 }
 
 void electric_switch_on(struct circuit *circuit, size_t tree)

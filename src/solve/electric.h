@@ -24,11 +24,19 @@ bool electric_all_run(struct circuit *circuit, size_t tree, bool from_dark);
 
 /* ---- For thresholds, which take a tree's sun and its load apart ---- */
 
-/* All its sources stand at the root. */
-bool electric_is_simple(const struct circuit *circuit, size_t tree);
-/* What the panels at the root give in a sun at a voltage, A; *slope A/V. */
-double electric_source(struct circuit *circuit, size_t tree, double sun, double volts, double *slope);
-/* What the loads that are on take from the root; INFINITY: more than its wires can carry. */
+/* A tree with its panels taken off its root; the loads are left. */
+struct electric_split {
+    size_t givers;        /* panels at the root itself */
+    size_t giving;        /* wires from the root to panels: the first, chained by `next` */
+    size_t *order, count; /* the root's wires as they were */
+};
+/* False, and nothing changed: panels and loads do not part at the root (or no memory). */
+bool electric_split(struct circuit *circuit, size_t tree, struct electric_split *out);
+void electric_join(struct circuit *circuit, size_t tree, const struct electric_split *split);
+/* What the panels give at the root in a sun at a voltage, A; *slope A/V. */
+double electric_source(struct circuit *circuit, const struct electric_split *split, double sun, double volts,
+                       double *slope);
+/* What the loads that are on take from the root of a split tree; INFINITY: more than its wires can carry. */
 double electric_load(struct circuit *circuit, size_t tree, double volts, double *slope);
 void electric_switch_on(struct circuit *circuit, size_t tree);
 /* At that root voltage: the smallest voltage of anything that is on over its stop limit, less 1. */

@@ -1,8 +1,8 @@
 /* threshold.c - sun thresholds. What the loads take at each root voltage does not depend on the
  * sun, and what the panels give does not depend on the loads: so for each root voltage there is
  * a least sun that feeds the loads there, found from the panels alone. Start and stop are the
- * lowest and highest points of that curve between the voltages that matter. Where panels stand
- * at several places of a tree, or several loads share it, the sun itself is halved instead. */
+ * lowest and highest points of that curve between the voltages that matter. Where loads stand among
+ * the panels, or pumps share their water, the sun itself is halved instead. */
 #include "solve/threshold.h"
 
 #include <math.h>
@@ -10,12 +10,13 @@
 #include "physics/root.h"
 #include "solve/condition.h"
 #include "solve/electric.h"
+#include "solve/solve.h"
 #include "solve/water.h"
 
 /* The sun that is looked at, W/m2. */
 #define LEAST_SUN 1.0
 #define MOST_SUN 1300.0
-enum { GRID = 48, MOST_CORNERS = 4 };
+enum { GRID = 48, MOST_CORNERS = 4, CUTS = 16, MOST_LOADS = 64, MOST_HALVED = 8 };
 
 struct question {
     struct circuit *circuit;
@@ -37,6 +38,15 @@ static size_t panels_above(const struct circuit *circuit, size_t tree)
         tree = circuit->knots.at[circuit->takers.at[t->feeder].knot].tree;
     }
     return NONE;
+}
+
+static size_t loads_on(const struct circuit *circuit, size_t tree)
+{
+    size_t loads = 0;
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        loads += panels_above(circuit, circuit->knots.at[circuit->takers.at[i].knot].tree) == tree &&
+                 circuit->takers.at[i].kind != TAKER_CONVERTER;
+    return loads;
 }
 
 /* ---- By halving the sun ---- */
@@ -89,8 +99,10 @@ static double halve_sun(const struct question *question)
 struct curve {
     struct circuit *circuit;
     size_t tree;
+    struct electric_split split;
     double start_v, limit_v, top_v; /* root voltages: start; least with all limits kept; highest */
-    double corner[MOST_CORNERS];
+    double regulates_v;   /* where its first passing converter begins to regulate; 0: it has none */
+    double corner[MOST_CORNERS + CUTS]; /* that, and where several loads share it some voltages between */
     size_t corner_count;
 };
 
@@ -103,7 +115,7 @@ static double excess(double sun, const void *with)
 {
     const struct demand *demand = with;
     double slope;
-    return electric_source(demand->curve->circuit, demand->curve->tree, sun, demand->volts, &slope) -
+    return electric_source(demand->curve->circuit, &demand->curve->split, sun, demand->volts, &slope) -
            demand->amps;
 }
 
@@ -140,7 +152,7 @@ static double curve_at(const struct curve *curve, double volts, double *rises)
         return INFINITY;
     double sun = sun_for(curve, volts, amps);
     if (rises) {
-        electric_source(curve->circuit, curve->tree, fmin(sun, MOST_SUN), volts, &source_slope);
+        electric_source(curve->circuit, &curve->split, fmin(sun, MOST_SUN), volts, &source_slope);
         *rises = load_slope - source_slope;
     }
     return sun;
@@ -217,15 +229,20 @@ static double least_volts(const struct curve *curve, root_function *function, co
     return volts;
 }
 
+static void add_cut(struct curve *curve, double volts)
+{
+    size_t at = curve->corner_count++;
+    for (; at > 0 && curve->corner[at - 1] > volts; at--)
+        curve->corner[at] = curve->corner[at - 1];
+    curve->corner[at] = volts;
+}
+
 /* False: the short way does not suit this tree. */
 static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve)
 {
     *curve = (struct curve){ .circuit = circuit, .tree = tree };
-    size_t loads = 0;
-    for (size_t i = 0; i < circuit->takers.count; i++)
-        loads += panels_above(circuit, circuit->knots.at[circuit->takers.at[i].knot].tree) == tree &&
-                 circuit->takers.at[i].kind != TAKER_CONVERTER;
-    if (loads != 1 || !electric_is_simple(circuit, tree) || circuit->coupled)
+    size_t loads = loads_on(circuit, tree);
+    if (loads > MOST_LOADS || circuit->coupled || !electric_split(circuit, tree, &curve->split))
         return false;
     static const double suns[] = { 20.0, 100.0, 300.0, 600.0, 1000.0, 1300.0 };
     for (size_t i = 0; i < sizeof suns / sizeof *suns; i++) {
@@ -235,9 +252,15 @@ static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve
     electric_switch_on(circuit, tree);
     curve->start_v = electric_start_voltage(circuit, tree);
     curve->corner_count = electric_corners(circuit, tree, curve->corner, MOST_CORNERS);
+    curve->regulates_v = curve->corner_count ? curve->corner[0] : 0.0;
+    for (size_t i = 1; loads > 1 && i < CUTS; i++)
+        add_cut(curve, curve->top_v * (double)i / CUTS);
     curve->limit_v = least_volts(curve, margin_at, curve);
     margin_at(curve->start_v, curve);
-    return !electric_is_limited(circuit, tree);
+    if (!electric_is_limited(circuit, tree))
+        return true;
+    electric_join(circuit, tree, &curve->split);
+    return false;
 }
 
 /* Least sun at which any steady point at or above a root voltage exists. */
@@ -330,7 +353,7 @@ static double regulating_voltage(const struct curve *curve, const struct taker *
     if (!isfinite(electric_load(curve->circuit, curve->tree, curve->top_v, &slope)) ||
         taker->state != CONVERTER_REGULATING)
         return INFINITY; /* at its current limit, or its load is too much for it */
-    return curve->corner_count ? fmax(curve->limit_v, curve->corner[0] * (1.0 + BESIDE)) : curve->limit_v;
+    return fmax(curve->limit_v, curve->regulates_v * (1.0 + BESIDE));
 }
 
 static double known(double sun)
@@ -364,6 +387,17 @@ static void answer_by_halving(struct circuit *circuit, size_t tree, size_t taker
 
 /* ---- */
 
+static bool tell_too_many(const struct circuit *circuit, bool told)
+{
+    struct place at = { circuit->rig->file, 1, 1 };
+    if (!told)
+        diagnostics_add(circuit->diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, at,
+                        "starting and stopping: more loads share these panels (more than %d, or %d where their water "
+                        "is shared too) than the sun at which each starts and stops is looked for.",
+                        MOST_LOADS, MOST_HALVED);
+    return true;
+}
+
 static void prepare(struct circuit *circuit)
 {
     struct weather weather = condition_weather(circuit->rig);
@@ -381,20 +415,28 @@ void threshold_solve_by(struct circuit *circuit, bool short_way)
 {
     prepare(circuit);
     struct curve curve = { .tree = NONE };
-    bool suits = false;
+    bool suits = false, told = false;
     for (size_t i = 0; i < circuit->takers.count; i++) {
         const struct taker *taker = &circuit->takers.at[i];
         size_t tree = panels_above(circuit, circuit->knots.at[taker->knot].tree);
         bool pump = taker->kind == TAKER_MOTOR && circuit_is_kind(circuit, taker->part, "pump");
         if (tree == NONE || (!pump && taker->kind != TAKER_CONVERTER))
             continue;
-        if (curve.tree != tree)
+        if (curve.tree != tree) {
+            if (suits)
+                electric_join(circuit, curve.tree, &curve.split);
             suits = short_way && find_curve(circuit, tree, &curve);
+            curve.tree = tree;
+        }
         if (suits)
             answer_by_curve(&curve, i, pump);
-        else
+        else if (loads_on(circuit, tree) <= MOST_HALVED)
             answer_by_halving(circuit, tree, i, pump);
+        else
+            told = tell_too_many(circuit, told);
     }
+    if (suits)
+        electric_join(circuit, curve.tree, &curve.split);
 }
 
 void threshold_solve(struct circuit *circuit)
