@@ -100,6 +100,7 @@ enum outcome circuit_build(struct rig *rig, struct diagnostics *diagnostics, str
 
 void circuit_drop(struct circuit *circuit)
 {
-    network_drop(circuit->water);
-    circuit->water = NULL;
+    for (size_t i = 0; i < circuit->waters.count; i++)
+        network_drop(circuit->waters.at[i]);
+    circuit->waters.count = 0;
 }

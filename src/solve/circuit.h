@@ -153,8 +153,10 @@ struct element {
 };
 
 struct branch_of_water {
-    size_t from, to;       /* nodes of the network */
+    size_t from, to; /* nodes */
     size_t from_port, to_port;
+    size_t water, at, at_from, at_to; /* its network, and its branch and nodes there */
+    size_t next_in_piece;
     size_t first, count;   /* elements in series */
     size_t part;
     bool known;            /* every figure of its piece is there; else it is kept shut */
@@ -206,7 +208,7 @@ struct circuit {
     size_t *knot_in, *knot_out; /* by part; NONE. A converter's input and output; of a controller its
                                    panel and its battery side; of an in-line part its two ends */
 
-    struct network *water; /* NULL: no water */
+    struct { struct network **at; size_t count, room; } waters; /* one for each piece */
     struct { struct branch_of_water *at; size_t count, room; } branches;
     struct { struct element *at; size_t count, room; } elements;
     struct { struct pump *at; size_t count, room; } pumps;
@@ -218,6 +220,8 @@ struct circuit {
     size_t *piece_of_branch; /* which piece of water, hanging together without a tank between */
     bool *piece_known;       /* by piece: all figures are there */
     double *fixed_head;      /* by node; NAN: free */
+    double *head_now;        /* of fixed nodes, while a tank is drained */
+    size_t *water_of, *node_in_water; /* of free nodes */
     bool *is_tank;           /* by node */
     bool coupled; /* several pumps move the same water: each asks the others' speeds */
 

@@ -612,28 +612,104 @@ static void find_coupling(struct circuit *circuit)
 
 double water_branch_law(const void *context, double flow, double *slope);
 
-static enum outcome make_network(struct circuit *circuit)
+/* A node as a piece's own network knows it: a free one is numbered once; of tanks and free ends,
+ * which several pieces may share, each branch has its own copy. */
+static size_t node_in_piece(struct circuit *circuit, size_t node, size_t water, size_t *count)
 {
-    if (!circuit->branches.count)
-        return OUTCOME_OK;
-    struct network *network = network_new(circuit->node_count, circuit->branches.count);
+    if (circuit->is_tank[node] || !isnan(circuit->fixed_head[node]))
+        return (*count)++;
+    if (circuit->water_of[node] == NONE) {
+        circuit->water_of[node] = water;
+        circuit->node_in_water[node] = (*count)++;
+    }
+    return circuit->node_in_water[node];
+}
+
+/* Numbers a piece's branches and nodes; its size. */
+static void number_piece(struct circuit *circuit, size_t first, size_t *node_count, size_t *branch_count)
+{
+    *node_count = *branch_count = 0;
+    for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        struct branch_of_water *branch = &circuit->branches.at[i];
+        branch->water = circuit->waters.count;
+        branch->at = (*branch_count)++;
+        branch->at_from = node_in_piece(circuit, branch->from, branch->water, node_count);
+        branch->at_to = node_in_piece(circuit, branch->to, branch->water, node_count);
+    }
+}
+
+static void fix_end(struct circuit *circuit, struct network *network, size_t node, size_t at, bool ordered)
+{
+    bool known = !isnan(circuit->fixed_head[node]);
+    if (!ordered && (known || circuit->is_tank[node]))
+        network_fix(network, at, true);
+    else if (ordered && known)
+        network_set_effort(network, at, circuit->fixed_head[node]);
+}
+
+static void fix_ends(struct circuit *circuit, struct network *network, size_t first, bool ordered)
+{
+    for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        const struct branch_of_water *branch = &circuit->branches.at[i];
+        fix_end(circuit, network, branch->from, branch->at_from, ordered);
+        fix_end(circuit, network, branch->to, branch->at_to, ordered);
+    }
+}
+
+static enum outcome make_network(struct circuit *circuit, size_t first)
+{
+    size_t nodes, branches;
+    number_piece(circuit, first, &nodes, &branches);
+    if (!CIRCUIT_ADD(circuit, waters, NULL))
+        return OUTCOME_NO_MEMORY;
+    struct network *network = network_new(nodes, branches);
     if (!network)
         return OUTCOME_NO_MEMORY;
-    circuit->water = network;
-    for (size_t i = 0; i < circuit->branches.count; i++)
-        network_join(network, i, circuit->branches.at[i].from, circuit->branches.at[i].to,
-                     water_branch_law, &circuit->branches.at[i]);
-    for (size_t i = 0; i < circuit->node_count; i++)
-        if (circuit->is_tank[i] || !isnan(circuit->fixed_head[i]))
-            network_fix(network, i, true);
+    circuit->waters.at[circuit->waters.count - 1] = network;
+    for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        const struct branch_of_water *branch = &circuit->branches.at[i];
+        network_join(network, branch->at, branch->at_from, branch->at_to, water_branch_law, branch);
+    }
+    fix_ends(circuit, network, first, false);
     enum outcome outcome = network_order(network);
     if (outcome != OUTCOME_OK)
         return outcome;
-    for (size_t i = 0; i < circuit->node_count; i++)
-        if (!isnan(circuit->fixed_head[i]))
-            network_set_effort(network, i, circuit->fixed_head[i]);
+    fix_ends(circuit, network, first, true);
     /* 1e-9 m3/s is 3.6 mL an hour; 1e-3 s/m2 is 0.1 um of head at 0.4 m3/h */
     network_set_scale(network, 1e-9, 1e-3);
+    return OUTCOME_OK;
+}
+
+/* One network for each piece: what happens in one does not reach the others. */
+static enum outcome make_networks(struct circuit *circuit)
+{
+    size_t n = circuit->branches.count, nodes = circuit->node_count;
+    size_t *last = ARENA_TAKE(circuit->arena, nodes + n + 1, size_t);
+    bool *first = ARENA_TAKE(circuit->arena, n + 1, bool);
+    circuit->water_of = ARENA_TAKE(circuit->arena, nodes + 1, size_t);
+    circuit->node_in_water = ARENA_TAKE(circuit->arena, nodes + 1, size_t);
+    circuit->head_now = ARENA_TAKE(circuit->arena, nodes + 1, double);
+    if (!last || !first || !circuit->water_of || !circuit->node_in_water || !circuit->head_now)
+        return OUTCOME_NO_MEMORY;
+    for (size_t i = 0; i < nodes; i++) {
+        circuit->water_of[i] = NONE;
+        circuit->head_now[i] = circuit->fixed_head[i];
+    }
+    for (size_t i = 0; i < nodes + n; i++)
+        last[i] = NONE;
+    for (size_t i = 0; i < n; i++) {
+        size_t piece = circuit->piece_of_branch[i];
+        circuit->branches.at[i].next_in_piece = n;
+        first[i] = last[piece] == NONE;
+        if (!first[i])
+            circuit->branches.at[last[piece]].next_in_piece = i;
+        last[piece] = i;
+    }
+    for (size_t i = 0; i < n; i++) {
+        enum outcome outcome = first[i] ? make_network(circuit, i) : OUTCOME_OK;
+        if (outcome != OUTCOME_OK)
+            return outcome;
+    }
     return OUTCOME_OK;
 }
 
@@ -680,5 +756,5 @@ enum outcome circuit_build_water(struct circuit *circuit)
     find_unknown(circuit);
     find_fluid(&plumbing);
     find_coupling(circuit);
-    return make_network(circuit);
+    return make_networks(circuit);
 }

@@ -135,6 +135,6 @@ void condition_solve(struct circuit *circuit, enum condition condition, double *
     if (condition == CONDITION_DEAD_END)
         water_report_dead_end(circuit, condition);
     water_report_rest(circuit, condition);
-    if (circuit->water && !standstill && condition != CONDITION_DEAD_END)
-        circuit->imbalance = fmax(circuit->imbalance, network_imbalance(circuit->water));
+    if (!standstill && condition != CONDITION_DEAD_END)
+        circuit->imbalance = fmax(circuit->imbalance, water_imbalance(circuit));
 }

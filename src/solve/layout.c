@@ -168,6 +168,6 @@ void layout_report(struct circuit *circuit)
             report_guard_distance(circuit, i);
     for (size_t i = 0; i < circuit->pumps.count; i++)
         report_open_flow(circuit, &circuit->pumps.at[i]);
-    if (circuit->water)
+    if (circuit->waters.count)
         report_pumps(circuit);
 }

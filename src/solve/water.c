@@ -100,6 +100,52 @@ double water_branch_law(const void *context, double flow, double *slope)
     return drop;
 }
 
+/* ---- Where the networks keep it ---- */
+
+static struct network *network_of(const struct circuit *circuit, size_t branch)
+{
+    return circuit->waters.at[circuit->branches.at[branch].water];
+}
+
+static double flow_in(const struct circuit *circuit, size_t branch)
+{
+    return network_flow(network_of(circuit, branch), circuit->branches.at[branch].at);
+}
+
+static double head_at(const struct circuit *circuit, size_t node)
+{
+    if (circuit->water_of[node] == NONE)
+        return circuit->head_now[node];
+    return network_effort(circuit->waters.at[circuit->water_of[node]], circuit->node_in_water[node]);
+}
+
+/* Holds a tank's node at a head, in every piece that it bounds. */
+static void set_head(struct circuit *circuit, size_t node, double head)
+{
+    circuit->head_now[node] = head;
+    for (size_t i = 0; i < circuit->branches.count; i++) {
+        const struct branch_of_water *branch = &circuit->branches.at[i];
+        if (branch->from == node)
+            network_set_effort(network_of(circuit, i), branch->at_from, head);
+        if (branch->to == node)
+            network_set_effort(network_of(circuit, i), branch->at_to, head);
+    }
+}
+
+static void fill(const struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->waters.count; i++)
+        network_fill(circuit->waters.at[i]);
+}
+
+double water_imbalance(const struct circuit *circuit)
+{
+    double worst = 0.0;
+    for (size_t i = 0; i < circuit->waters.count; i++)
+        worst = fmax(worst, network_imbalance(circuit->waters.at[i]));
+    return worst;
+}
+
 /* ---- The condition ---- */
 
 void water_prepare(struct circuit *circuit)
@@ -154,8 +200,8 @@ static bool any_held(const struct circuit *circuit)
 static double head_across(const struct circuit *circuit, const struct element *element)
 {
     const struct branch_of_water *branch = &circuit->branches.at[element->branch];
-    double flow = network_flow(circuit->water, element->branch);
-    double left = network_effort(circuit->water, branch->from) - network_effort(circuit->water, branch->to);
+    double flow = flow_in(circuit, element->branch);
+    double left = head_at(circuit, branch->from) - head_at(circuit, branch->to);
     for (size_t i = 0; i < branch->count; i++) {
         const struct element *other = &circuit->elements.at[branch->first + i];
         double slope;
@@ -170,7 +216,7 @@ bool water_release_pilots(struct circuit *circuit)
     bool opened = false;
     if (!any_held(circuit) || !water_solve(circuit))
         return false;
-    network_fill(circuit->water);
+    fill(circuit);
     for (size_t i = 0; i < circuit->elements.count; i++) {
         struct element *element = &circuit->elements.at[i];
         if (!element->held_shut || !circuit->branches.at[element->branch].known)
@@ -186,18 +232,25 @@ bool water_release_pilots(struct circuit *circuit)
     return opened;
 }
 
-bool water_solve(struct circuit *circuit)
+static bool solve_piece(struct circuit *circuit, size_t water)
 {
-    if (!circuit->water)
-        return true;
-    enum network_end end = network_solve(circuit->water);
+    struct network *network = circuit->waters.at[water];
+    enum network_end end = network_solve(network);
     if (end == NETWORK_UNSETTLED) { /* once more, from rest */
-        network_restart(circuit->water);
-        end = network_solve(circuit->water);
+        network_restart(network);
+        end = network_solve(network);
     }
     circuit->no_memory |= end == NETWORK_NO_MEMORY;
     circuit->unsettled |= end == NETWORK_UNSETTLED;
     return end == NETWORK_SETTLED;
+}
+
+bool water_solve(struct circuit *circuit)
+{
+    bool settled = true;
+    for (size_t i = 0; i < circuit->waters.count; i++)
+        settled &= solve_piece(circuit, i);
+    return settled;
 }
 
 /* ---- A pump's answer to its speed ---- */
@@ -205,11 +258,13 @@ bool water_solve(struct circuit *circuit)
 static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
 {
     const struct element *element = &circuit->elements.at[pump->element];
-    for (size_t i = 0; i < circuit->pumps.count; i++)
+    for (size_t i = 0; i < circuit->pumps.count && circuit->coupled; i++)
         circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen;
     pump->speed = speed;
-    water_solve(circuit);
-    double flow = network_flow(circuit->water, element->branch);
+    const struct branch_of_water *branch = &circuit->branches.at[element->branch];
+    struct network *network = circuit->waters.at[branch->water];
+    solve_piece(circuit, branch->water);
+    double flow = network_flow(network, branch->at);
     double each = flow / pump->count;
     double by_flow, by_speed, head;
     if (pump->diaphragm)
@@ -217,7 +272,7 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
                                      &by_flow, &by_speed);
     else
         head = pump_head_m(&pump->curve, &pump->seat, each, speed, &by_flow, &by_speed);
-    double response = network_response(circuit->water, element->branch, element->branch) / pump->count;
+    double response = network_response(network, branch->at, branch->at) / pump->count;
     pump->remembered = true;
     pump->at_speed = speed;
     pump->flow = each;
@@ -455,7 +510,7 @@ double water_flow_of_branch(const struct circuit *circuit, size_t branch)
 {
     if (!circuit->branches.at[branch].known)
         return NAN;
-    return tidy(network_flow(circuit->water, branch));
+    return tidy(flow_in(circuit, branch));
 }
 
 /* Flows of runs without bore: what the branches at one of their ends take or bring. Peels off
@@ -606,7 +661,7 @@ static void report_pump(const struct circuit *circuit, const struct element *ele
     const struct branch_of_water *branch = &circuit->branches.at[element->branch];
     double rise = no_flow ? shutoff_head(circuit, pump) : 0.0;
     if (!no_flow && branch->count == 1)
-        rise = network_effort(circuit->water, branch->to) - network_effort(circuit->water, branch->from);
+        rise = head_at(circuit, branch->to) - head_at(circuit, branch->from);
     else if (!no_flow)
         rise = -head_across(circuit, element);
     circuit_put(circuit, pump->part, FIELD_HEAD, condition, rise);
@@ -624,7 +679,7 @@ static void report_pump(const struct circuit *circuit, const struct element *ele
 static double inlet_head(const struct circuit *circuit, const struct pump *pump, const double *still)
 {
     size_t node = circuit->branches.at[circuit->elements.at[pump->element].branch].from;
-    return still ? still[node] : network_effort(circuit->water, node);
+    return still ? still[node] : head_at(circuit, node);
 }
 
 void water_report(struct circuit *circuit, enum condition condition, bool no_flow)
@@ -632,8 +687,8 @@ void water_report(struct circuit *circuit, enum condition condition, bool no_flo
     if (!circuit->branches.count && !circuit->joints.count)
         return;
     double *still = NULL;
-    if (circuit->water && !no_flow)
-        network_fill(circuit->water);
+    if (!no_flow)
+        fill(circuit);
     if (no_flow) {
         still = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
         if (!still || !water_high_heads(circuit, false, NONE, still))
@@ -767,12 +822,12 @@ static double flow_out(double level_m, void *context)
 {
     struct draining *draining = context;
     struct circuit *circuit = draining->circuit;
-    network_set_effort(circuit->water, draining->node, draining->bottom_m + level_m);
+    set_head(circuit, draining->node, draining->bottom_m + level_m);
     if (!water_solve(circuit))
         return 0.0;
     double out = 0.0;
     for (size_t i = 0; i < circuit->branches.count; i++) {
-        double flow = network_flow(circuit->water, i);
+        double flow = flow_in(circuit, i);
         if (circuit->branches.at[i].from == draining->node)
             out += flow;
         if (circuit->branches.at[i].to == draining->node)
@@ -818,11 +873,11 @@ static double drain_time(struct circuit *circuit, const struct element *element)
         return NAN;
     /* a flow of a millionth of the first one is the end */
     double first = flow_out(level, &draining);
-    if (!(first > 1e-9) || fabs(network_flow(circuit->water, element->branch)) < NOTHING_M3S)
+    if (!(first > 1e-9) || fabs(flow_in(circuit, element->branch)) < NOTHING_M3S)
         return NAN;
     struct tank_drain drain = tank_drain_time(surface, level, fmax(1e-6 * first, NOTHING_M3S), flow_out,
                                               &draining);
-    network_set_effort(circuit->water, draining.node, circuit->fixed_head[draining.node]);
+    set_head(circuit, draining.node, circuit->fixed_head[draining.node]);
     return drain.time_s;
 }
 
@@ -837,8 +892,8 @@ void water_report_drains(struct circuit *circuit)
         double time = drain_time(circuit, element);
         size_t tank = tank_above(circuit, element);
         if (tank != NONE && circuit->node_of_port[2 * tank] != NONE)
-            network_set_effort(circuit->water, circuit->node_of_port[2 * tank],
-                               circuit->fixed_head[circuit->node_of_port[2 * tank]]);
+            set_head(circuit, circuit->node_of_port[2 * tank],
+                     circuit->fixed_head[circuit->node_of_port[2 * tank]]);
         element->shut = shut;
         element->held_shut = held;
         circuit_put_once(circuit, element->part, FIELD_DRAIN_TIME, time);

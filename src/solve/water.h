@@ -16,6 +16,9 @@ bool water_release_pilots(struct circuit *circuit);
 /* Flows and heads at the pumps' present speeds. False: nothing settled; the circuit says so. */
 bool water_solve(struct circuit *circuit);
 
+/* Largest relative imbalance at any node of any piece, after a solve. */
+double water_imbalance(const struct circuit *circuit);
+
 /* Share of the rated load that a pump takes from its motor at a speed, the other pumps at
  * their frozen speeds, and its derivative by the speed. Remembered per speed. */
 double water_share(struct circuit *circuit, size_t pump, double speed, double *by_speed);
