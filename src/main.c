@@ -15,6 +15,7 @@ static const struct command commands[] = {
      "A folder means every *.rig.yaml below it; nothing named means this folder.\n"
      "Status: 0 nothing at the failing level or above, 1 findings, 2 the work could not be done.\n",
      BIT(FORMAT) | BIT(FAIL_AT) | BIT(ONLY) | BIT(UNDER) | BIT(BRIEF) | BIT(TODAY) | BIT(JOBS) |
+         BIT(WRITE_BASELINE) | BIT(SINCE_BASELINE) |
          BIT(COLOR) | OWN_FOLDERS,
      0, SIZE_MAX, true, command_check},
     {"figures", "FILE", "every figure of a rig: where it comes from, and its working",

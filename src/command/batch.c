@@ -8,8 +8,8 @@
 #define WINDOW_PER_JOB 4 /* reports that may be ready before they are written */
 
 struct slot {
-    struct text text;
-    struct report_sum sum; /* of the one rig */
+    struct text text, lines; /* the report; a baseline's lines */
+    struct report_sum sum;   /* of the one rig */
     bool ready, no_memory;
 };
 
@@ -30,6 +30,10 @@ static void judge_file(const struct batch *batch, struct arena *arena, size_t in
     slot->sum = (struct report_sum){0};
     slot->no_memory = run_rig(arena, batch->workshops[index], batch->files->at[index], &batch->judging,
                               &rig) != OUTCOME_OK;
+    if (!slot->no_memory && batch->record)
+        baseline_add(&slot->lines, &rig);
+    if (!slot->no_memory && batch->since)
+        slot->no_memory = !baseline_leave_out(arena, batch->since, &rig);
     if (!slot->no_memory) {
         report_add(&slot->text, batch->format, &batch->style, &rig, index == 0);
         report_sum_add(&slot->sum, &rig);
@@ -44,17 +48,29 @@ static void add_sum(struct report_sum *sum, const struct report_sum *more)
     sum->promises += more->promises;
     sum->hold += more->hold;
     sum->accepted += more->accepted;
+    sum->known += more->known;
     for (unsigned level = 0; level < LEVEL_COUNT; level++)
         sum->by_level[level] += more->by_level[level];
 }
 
-static bool write_slot(struct slot *slot, enum report_format format, struct report_sum *sum)
+/* Hands the slot's lines on to the whole batch's. */
+static void record(struct text *record, struct text *lines)
+{
+    if (!record)
+        return;
+    text_add_bytes(record, lines->length ? lines->bytes : "", lines->length);
+    record->failed = record->failed || lines->failed;
+    text_clear(lines);
+}
+
+static bool write_slot(const struct batch *batch, struct slot *slot, struct report_sum *sum)
 {
     if (slot->no_memory) {
         complain_memory();
         return false;
     }
-    report_join(&slot->text, format, sum);
+    report_join(&slot->text, batch->format, sum);
+    record(batch->record, &slot->lines);
     add_sum(sum, &slot->sum);
     return deliver(&slot->text);
 }
@@ -68,10 +84,11 @@ static bool run_alone(const struct batch *batch, struct report_sum *sum)
         complain_memory();
     for (size_t i = 0; well && i < batch->files->count; i++) {
         judge_file(batch, arena, i, &slot);
-        well = write_slot(&slot, batch->format, sum);
+        well = write_slot(batch, &slot, sum);
         arena_clear(arena);
     }
     text_drop(&slot.text);
+    text_drop(&slot.lines);
     arena_drop(arena);
     return well;
 }
@@ -139,7 +156,7 @@ static bool write_all(struct crew *crew, struct report_sum *sum)
     bool well = true;
     for (size_t i = 0; well && i < crew->batch->files->count; i++) {
         struct slot *slot = await_slot(crew, i);
-        well = write_slot(slot, crew->batch->format, sum);
+        well = write_slot(crew->batch, slot, sum);
         free_slot(crew, slot);
     }
     pthread_mutex_lock(&crew->lock);
@@ -174,8 +191,10 @@ bool batch_run(const struct batch *batch, struct report_sum *sum)
     crew.slots = calloc(crew.window, sizeof *crew.slots);
     if (threads && crew.slots)
         well = run_crew(&crew, threads, sum, &started);
-    for (size_t i = 0; crew.slots && i < crew.window; i++)
+    for (size_t i = 0; crew.slots && i < crew.window; i++) {
         text_drop(&crew.slots[i].text);
+        text_drop(&crew.slots[i].lines);
+    }
     free(crew.slots);
     free(threads);
     return started ? well : run_alone(batch, sum);

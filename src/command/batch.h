@@ -2,6 +2,7 @@
  * the order of the files. The bytes are the same for any number of threads. */
 #ifndef RT_BATCH_H
 #define RT_BATCH_H
+#include "command/baseline.h"
 #include "command/command.h"
 #include "command/files.h"
 #include "command/run.h"
@@ -13,6 +14,8 @@ struct batch {
     enum report_format format;
     struct report_style style;
     unsigned jobs;
+    const struct baseline *since; /* what is known and left out; NULL: nothing */
+    struct text *record;          /* gets a baseline's lines; NULL: none is wanted */
 };
 
 /* Judges all files and writes their reports, each as soon as those before it are written. False:

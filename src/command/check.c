@@ -3,6 +3,7 @@
 #include <time.h>
 
 #include "command/batch.h"
+#include "command/output.h"
 #include "command/repository.h"
 #include "command/workshop.h"
 
@@ -63,7 +64,7 @@ static enum ending ending_of(const struct report_sum *sum, enum level fail_at)
 
 static enum ending judge_files(struct arena *arena, const struct options *options,
                                const struct repositories *repositories,
-                               const struct files *files)
+                               const struct baseline *since, const struct files *files)
 {
     char spare[16];
     struct report_sum sum = {0};
@@ -76,10 +77,16 @@ static enum ending judge_files(struct arena *arena, const struct options *option
                                       .today = today(options, spare)},
                           .format = options->format,
                           .style = options_style(options),
-                          .jobs = options->jobs};
+                          .jobs = options->jobs,
+                          .since = since};
     if (!rules_of_run(arena, repositories->all, repositories->count, &batch.style)) {
         complain_memory();
         return ENDING_UNABLE;
+    }
+    struct text record = {0};
+    if (options->write_baseline) {
+        text_add(&record, BASELINE_HEAD);
+        batch.record = &record;
     }
     report_begin(&text, options->format);
     bool well = deliver(&text) && batch_run(&batch, &sum);
@@ -87,8 +94,23 @@ static enum ending judge_files(struct arena *arena, const struct options *option
         report_end(&text, options->format, &batch.style, &sum);
         well = deliver(&text);
     }
+    if (well && options->write_baseline)
+        well = output_write(options->write_baseline, &record);
+    text_drop(&record);
     text_drop(&text);
     return well ? ending_of(&sum, options->fail_at) : ENDING_UNABLE;
+}
+
+static enum outcome read_since(struct arena *arena, const struct options *options,
+                               struct baseline **out)
+{
+    struct diagnostics diagnostics = {.arena = arena};
+    if (!options->since_baseline)
+        return OUTCOME_OK;
+    enum outcome outcome = baseline_read(arena, options->since_baseline, &diagnostics, out);
+    if (outcome == OUTCOME_REFUSED)
+        complain_diagnostics(&diagnostics);
+    return outcome;
 }
 
 enum ending command_check(const struct options *options)
@@ -100,7 +122,10 @@ enum ending command_check(const struct options *options)
         return ENDING_UNABLE;
     enum ending ending = ENDING_UNABLE;
     struct repositories repositories;
-    enum outcome outcome = list_files(arena, options, &files);
+    struct baseline *since = NULL;
+    enum outcome outcome = read_since(arena, options, &since);
+    if (outcome == OUTCOME_OK)
+        outcome = list_files(arena, options, &files);
     if (outcome == OUTCOME_OK &&
         !repositories_find(arena, &workshop, files.at, files.count, &repositories))
         outcome = OUTCOME_NO_MEMORY;
@@ -109,7 +134,7 @@ enum ending command_check(const struct options *options)
     if (outcome == OUTCOME_NO_MEMORY)
         complain_memory();
     if (outcome == OUTCOME_OK && files.count)
-        ending = judge_files(arena, options, &repositories, &files);
+        ending = judge_files(arena, options, &repositories, since, &files);
     arena_drop(arena);
     return files.trouble ? ENDING_UNABLE : ending;
 }

@@ -25,6 +25,7 @@ struct options {
     unsigned jobs;
     const char *today; /* YYYY-MM-DD */
     bool brief;
+    const char *write_baseline, *since_baseline; /* files, or NULL */
     const char *rules[OPTION_FOLDERS_MAX], *catalogues[OPTION_FOLDERS_MAX];
     size_t rules_count, catalogue_count;
 };

@@ -180,6 +180,12 @@ static bool apply(struct reader *reader, unsigned option, const char *value)
         return true;
     case OPTION_TODAY:
         return read_today(value, out);
+    case OPTION_WRITE_BASELINE:
+        out->write_baseline = value;
+        return true;
+    case OPTION_SINCE_BASELINE:
+        out->since_baseline = value;
+        return true;
     case OPTION_JOBS:
         return read_jobs(value, out);
     case OPTION_RULES:

@@ -639,6 +639,9 @@ static void tell_others(struct judge *judge, struct finding *finding, const char
         text_print(&judge->text, " and %zu more", count - OTHERS_MAX);
     text_add(&judge->text, ".");
     finding->message = keep_text(judge);
+    for (size_t i = 0; i < count; i++)
+        text_print(&judge->text, "%s ", others[i]);
+    finding->subject = keep_text(judge); /* one more of them makes another finding */
 }
 
 struct alike { /* the other subjects of a finding that is kept */
@@ -711,6 +714,13 @@ static void count_findings(struct judgement *out, const struct finding *findings
     }
 }
 
+/* The findings that are promises: reminders apart. */
+static size_t count_told(const struct judgement *judgement)
+{
+    return judgement->by_level[LEVEL_ERROR] + judgement->by_level[LEVEL_CAUTION] +
+           judgement->by_level[LEVEL_QUESTION] + judgement->accepted;
+}
+
 bool judgement_leave_out(struct arena *arena, struct judgement *judgement,
                          bool (*is_known)(const void *data, const struct finding *finding),
                          const void *data)
@@ -722,10 +732,11 @@ bool judgement_leave_out(struct arena *arena, struct judgement *judgement,
     for (size_t i = 0; i < judgement->finding_count; i++)
         if (!is_known(data, &judgement->findings[i]))
             findings[kept++] = judgement->findings[i];
-    judgement->known += judgement->finding_count - kept;
+    size_t before = count_told(judgement);
     judgement->findings = findings;
     judgement->finding_count = kept;
     count_findings(judgement, findings, kept);
+    judgement->known += before - count_told(judgement);
     return true;
 }
 
@@ -737,9 +748,7 @@ static enum outcome finish(struct judge *judge)
     judge->no_memory = !fingerprint_all(judge->arena, judge->findings.at, judge->findings.count) ||
                        judge->no_memory;
     count_findings(judge->out, judge->findings.at, judge->findings.count);
-    judge->out->promises = judge->out->hold + judge->out->by_level[LEVEL_ERROR] +
-                           judge->out->by_level[LEVEL_CAUTION] +
-                           judge->out->by_level[LEVEL_QUESTION] + judge->out->accepted;
+    judge->out->promises = judge->out->hold + count_told(judge->out);
     judge->out->findings = judge->findings.at;
     judge->out->finding_count = judge->findings.count;
     text_drop(&judge->text);

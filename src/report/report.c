@@ -88,6 +88,7 @@ void report_sum_add(struct report_sum *sum, const struct report_rig *rig)
     sum->promises += judgement->promises;
     sum->hold += judgement->hold;
     sum->accepted += judgement->accepted;
+    sum->known += judgement->known;
     for (unsigned level = 0; level < LEVEL_COUNT; level++)
         sum->by_level[level] += judgement->by_level[level];
 }

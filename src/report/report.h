@@ -55,7 +55,7 @@ void report_add(struct text *out, enum report_format format, const struct report
 struct report_sum { /* over all rigs */
     size_t rigs, unreadable,
         with_errors; /* each rig is unreadable (not whole), or with errors, or neither */
-    size_t promises, hold, by_level[LEVEL_COUNT], accepted;
+    size_t promises, hold, by_level[LEVEL_COUNT], accepted, known;
 };
 /* To be called on what report_add made, before it is written after rigs of this sum. */
 void report_join(struct text *text, enum report_format format, const struct report_sum *before);

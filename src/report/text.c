@@ -375,6 +375,8 @@ static void build_sum(struct text *words, const struct judgement *judgement)
                judgement->hold == 1 ? "s" : "");
     if (judgement->accepted)
         text_print(words, ", %zu accepted", judgement->accepted);
+    if (judgement->known)
+        text_print(words, ", %zu known since the baseline", judgement->known);
     if (left[LEVEL_ERROR] || left[LEVEL_CAUTION] || left[LEVEL_QUESTION])
         text_add(words, ", ");
     report_counts(words, left);
@@ -454,6 +456,8 @@ void text_end(struct text *out, const struct report_style *style, const struct r
                report_plural(sum->promises), sum->hold);
     if (sum->accepted)
         text_print(&page.words, ", %zu accepted", sum->accepted);
+    if (sum->known)
+        text_print(&page.words, ", %zu known since the baseline", sum->known);
     for (unsigned level = 0; level < LEVEL_REMINDER; level++)
         if (sum->by_level[level])
             text_print(&page.words, ", %zu %s%s", sum->by_level[level],
