@@ -490,7 +490,9 @@ static enum outcome set_up(struct day *day, double step_s)
         batteries[i] = day->batteries.at[i].giver;
     outcome = day_table_make(day->circuit, &day->sky, coils, day->coils.count, batteries,
                              day->batteries.count, day->arena, &day->table);
-    return outcome == OUTCOME_OK ? day_control_make(day) : outcome;
+    if (outcome == OUTCOME_OK)
+        outcome = day_control_make(day);
+    return outcome == OUTCOME_OK ? day_control_plan(day) : outcome;
 }
 
 /* ---- What adds up ---- */

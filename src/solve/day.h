@@ -79,7 +79,18 @@ double day_table_charge_a(const struct day_table *table, size_t battery, double 
 struct day;
 struct day_control; /* a thermostat that can be followed */
 
+/* When a part is to run, and the contacts in its run. */
+enum day_clock { DAY_ALWAYS, DAY_WHILE_SUN, DAY_WHILE_DARK, DAY_AROUND_NOON };
+struct day_schedule {
+    enum day_clock clock;
+    double hours; /* a day, NAN: not given */
+    const size_t *contacts;
+    size_t contact_count;
+};
+
+/* The thermostats, then (with the water's pieces known) every part's schedule. */
 enum outcome day_control_make(struct day *day);
+enum outcome day_control_plan(struct day *day);
 /* Reads all thermostats; before each step. */
 void day_control_step(struct day *day);
 /* Do the contacts in a part's run let current through, and is it the time at which it is to run? */
@@ -146,6 +157,7 @@ struct day {
     bool *taker_on;         /* by taker, of the step */
     struct day_control *controls;
     size_t control_count;
+    struct day_schedule *schedules; /* by part */
     size_t step; /* counted on beyond the first midnight */
     double water_degc, air_low, air_high;
 };

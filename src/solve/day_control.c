@@ -208,30 +208,59 @@ static const struct part *timed_by(const struct day *day, size_t part)
     return longest;
 }
 
-/* Whether the clock lets it run. Timed parts run around noon; with hours given and nothing said
- * they are timed. Common practice, no source. */
-static bool is_its_hour(const struct day *day, size_t part)
+/* Timed parts run around noon; with hours given and nothing said they are timed. Common practice, no
+ * source. */
+static void read_hours(const struct day *day, size_t part, struct day_schedule *out)
 {
     const struct part *p = timed_by(day, part);
-    size_t step = day->step % day->sky.steps;
     double seconds = part_number(p, "hours_per_day");
-    double hour = ((double)step + 0.5) * day->sky.step_s / 3600.0;
-    if (part_is(p, "runs", "while-sun"))
-        return day->sky.up[step];
-    if (part_is(p, "runs", "dusk-to-dawn"))
-        return !day->sky.up[step] &&
-               (isnan(seconds) || !(hours_of_dark(day, step) > seconds / 3600.0));
-    if (isnan(seconds) || part_is(p, "runs", "always"))
-        return true;
-    return fabs(hour - 12.0) < 0.5 * seconds / 3600.0;
+    out->hours = isnan(seconds) ? NAN : seconds / 3600.0;
+    out->clock = part_is(p, "runs", "while-sun")       ? DAY_WHILE_SUN
+                 : part_is(p, "runs", "dusk-to-dawn") ? DAY_WHILE_DARK
+                 : isnan(seconds) || part_is(p, "runs", "always") ? DAY_ALWAYS
+                                                                  : DAY_AROUND_NOON;
+}
+
+enum outcome day_control_plan(struct day *day)
+{
+    size_t parts = day->rig->part_count;
+    day->schedules = ARENA_TAKE(day->arena, parts + 1, struct day_schedule);
+    if (!day->schedules)
+        return OUTCOME_NO_MEMORY;
+    for (size_t i = 0; i < parts; i++) {
+        struct day_schedule *schedule = &day->schedules[i];
+        const struct kind *kind = day->rig->parts[i].kind;
+        schedule->contact_count = rig_related(day->rig, i, "switched-by", &schedule->contacts);
+        if (!day->control_count)
+            schedule->contact_count = 0; /* nothing moves them */
+        if (kind_is(kind, "load") || kind_is(kind, "device") || kind_is(kind, "contact"))
+            read_hours(day, i, schedule);
+    }
+    return OUTCOME_OK;
+}
+
+static bool is_its_hour(const struct day *day, const struct day_schedule *schedule)
+{
+    size_t step = day->step % day->sky.steps;
+    bool up = day->sky.up[step];
+    switch (schedule->clock) {
+    case DAY_ALWAYS:
+        break;
+    case DAY_WHILE_SUN:
+        return up;
+    case DAY_WHILE_DARK:
+        return !up && (isnan(schedule->hours) || !(hours_of_dark(day, step) > schedule->hours));
+    case DAY_AROUND_NOON:
+        return fabs(((double)step + 0.5) * day->sky.step_s / 3600.0 - 12.0) < 0.5 * schedule->hours;
+    }
+    return true;
 }
 
 bool day_control_allows(const struct day *day, size_t part)
 {
-    const size_t *contacts;
-    size_t count = rig_related(day->rig, part, "switched-by", &contacts);
-    for (size_t i = 0; i < count; i++)
-        if (!contact_closed(day, contacts[i]))
+    const struct day_schedule *schedule = &day->schedules[part];
+    for (size_t i = 0; i < schedule->contact_count; i++)
+        if (!contact_closed(day, schedule->contacts[i]))
             return false;
-    return is_its_hour(day, part);
+    return is_its_hour(day, schedule);
 }

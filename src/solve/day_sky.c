@@ -26,15 +26,38 @@ static struct sun_plane plane_of(const struct part *part, double latitude_deg)
     return isnan(compass) ? plane : sun_plane_facing(plane.slope_deg, compass);
 }
 
-static void light_plane(const struct day_sky *sky, const struct weather_of_day *weather,
-                        struct sun_plane plane, struct day_plane *out)
+/* Clear sun on a plane by step. At steps of a minute those are the minutes of sun_clear_day(). */
+static void clear_plane(const struct day_sky *sky, const struct weather_of_day *weather,
+                        struct sun_plane plane, double *out)
 {
+    if (sky->steps == SUN_MINUTES) {
+        sun_clear_day(&weather->day, &weather->haze, plane, SUN_GROUND, out);
+        return;
+    }
+    for (size_t i = 0; i < sky->steps; i++) {
+        double angle = sun_hour_angle_deg(((double)i + 0.5) * sky->step_s / 3600.0);
+        struct sun_sky clear = sun_clear_sky(&weather->day, &weather->haze, angle);
+        out[i] = sun_on_plane_w_m2(&clear, sun_cos_incidence(&weather->day, plane, angle),
+                                   plane.slope_deg, SUN_GROUND);
+    }
+}
+
+/* A plane before this one that lies alike lends its sun. */
+static void light_plane(const struct day_sky *sky, const struct weather_of_day *weather,
+                        const struct sun_plane *lies, size_t index)
+{
+    struct day_plane *out = &sky->planes[index];
+    for (size_t k = 0; k < index; k++)
+        if (lies[k].slope_deg == lies[index].slope_deg &&
+            lies[k].azimuth_deg == lies[index].azimuth_deg) {
+            out->clear = sky->planes[k].clear;
+            out->sun = sky->planes[k].sun;
+            return;
+        }
+    clear_plane(sky, weather, lies[index], out->clear);
     for (size_t i = 0; i < sky->steps; i++) {
         double minute = ((double)i + 0.5) * sky->step_s / 60.0;
-        double angle = sun_hour_angle_deg(minute / 60.0);
-        struct sun_sky clear = sun_clear_sky(&weather->day, &weather->haze, angle);
-        double cosine = sun_cos_incidence(&weather->day, plane, angle);
-        out->clear[i] = sky->factor * sun_on_plane_w_m2(&clear, cosine, plane.slope_deg, SUN_GROUND);
+        out->clear[i] *= sky->factor;
         out->sun[i] = out->clear[i];
         if (weather->share > 0.0)
             out->sun[i] *= sun_broken(minute, weather->share, weather->period_min);
@@ -133,13 +156,17 @@ enum outcome day_sky_make(const struct rig *rig, struct arena *arena, double ste
     }
     if (isnan(latitude))
         return OUTCOME_OK;
-    out->factor = factor_of(site, &weather, plane_of(&rig->parts[out->planes[0].part], latitude));
+    struct sun_plane *lies = ARENA_TAKE(arena, out->plane_count, struct sun_plane);
+    if (!lies)
+        return OUTCOME_NO_MEMORY;
+    for (size_t i = 0; i < out->plane_count; i++)
+        lies[i] = plane_of(&rig->parts[out->planes[i].part], latitude);
+    out->factor = factor_of(site, &weather, lies[0]);
     if (isnan(out->factor))
         return OUTCOME_OK;
     out->known = true;
     for (size_t i = 0; i < out->plane_count; i++)
-        light_plane(out, &weather, plane_of(&rig->parts[out->planes[i].part], latitude),
-                    &out->planes[i]);
+        light_plane(out, &weather, lies, i);
     for (size_t i = 0; i < out->steps; i++) {
         out->sum_j_m2 += out->planes[0].sun[i] * step_s;
         if (out->panel != NONE)

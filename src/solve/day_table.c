@@ -67,6 +67,22 @@ static void settle(struct circuit *circuit)
         electric_settle(circuit);
 }
 
+/* Whether everything hangs on panels and is below the sun at which it starts: then what stands from
+ * dark need not be found. */
+static bool only_keeps_running(const struct circuit *circuit, double sun)
+{
+    for (size_t i = 0; i < circuit->trees.count; i++)
+        if (circuit->trees.at[i].battery || circuit->trees.at[i].supply)
+            return false;
+    for (size_t i = 0; i < circuit->pumps.count; i++) {
+        size_t root;
+        if (!is_on_panels(circuit, i, &root) || sun >= threshold(circuit, i, "start_sun") ||
+            sun < threshold(circuit, i, "stop_sun"))
+            return false;
+    }
+    return circuit->pumps.count > 0;
+}
+
 /* Below the sun at which it starts, what has been running runs on as long as it can. */
 static void keep_running(struct circuit *circuit, double sun)
 {
@@ -118,7 +134,10 @@ static void fill_rows(struct circuit *circuit, const struct day_table *table, co
             double sun = table->first + DAY_SPACING * (double)point;
             electric_set_sun(circuit, sun, NAN);
             set_charge(circuit, table->rows == 1 ? 1.0 : (double)row);
-            settle(circuit);
+            if (only_keeps_running(circuit, sun))
+                water_set_valves(circuit, false);
+            else
+                settle(circuit);
             keep_running(circuit, sun);
             water_forget(circuit);
             water_solve(circuit);
