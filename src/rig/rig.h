@@ -77,7 +77,7 @@ struct rig_note {
  * in the rig's arena; whoever asks first pays. One rig is asked by one thread at a time. */
 struct rig_later {
     struct rig *rig;
-    bool (*covers)(const char *attribute); /* is it one of them? */
+    bool (*covers)(const struct rig *rig, size_t part, const char *attribute); /* is it one of them? */
     void (*work)(struct rig_later *later); /* fills them in, as far as they can be known */
     bool done, no_memory;
     const struct rig_note *notes;

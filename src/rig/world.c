@@ -30,9 +30,9 @@ void rig_work_later(const struct rig *rig)
     later->work(later);
 }
 
-static bool is_left_for_later(const struct rig *rig, const struct attribute *attribute)
+static bool is_left_for_later(const struct rig *rig, size_t part, const struct attribute *attribute)
 {
-    return rig->later && !rig->later->done && rig->later->covers(attribute->name);
+    return rig->later && !rig->later->done && rig->later->covers(rig, part, attribute->name);
 }
 
 static bool world_value(const void *data, size_t index, int attribute, enum condition condition,
@@ -44,7 +44,7 @@ static bool world_value(const void *data, size_t index, int attribute, enum cond
     *origin = ORIGIN_UNKNOWN;
     if (value->solved) {
         size_t slot = attribute_of(part, attribute)->solved == SOLVED_ONCE ? 0 : (size_t)condition;
-        if (isnan(value->solved[slot]) && is_left_for_later(rig, attribute_of(part, attribute)))
+        if (isnan(value->solved[slot]) && is_left_for_later(rig, index, attribute_of(part, attribute)))
             rig_work_later(rig);
         if (!solved_value(attribute_of(part, attribute), value->solved[slot], out))
             return false;

@@ -54,7 +54,8 @@ static void report_tank(const struct day *day, size_t index)
         return;
     double per_k = tank->heat.heat_j_k, night = per_k * (tank->evening_degc - tank->dawn_degc);
     put(day, tank->part, FIELD_EVENING_TEMPERATURE, tank->evening_degc);
-    put(day, tank->part, FIELD_HIGH_TEMPERATURE, tank->high_degc);
+    if (later_covers(day->rig, tank->part, "high_temperature"))
+        put(day, tank->part, FIELD_HIGH_TEMPERATURE, tank->high_degc);
     put(day, tank->part, FIELD_DAY_GAIN, tank->coil_j);
     put(day, tank->part, FIELD_NIGHT_LOSS, night);
     NOTE(day, tank->part, "evening_temperature",

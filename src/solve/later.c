@@ -5,12 +5,14 @@
 #include "solve/solve.h"
 
 static const char *const covered[] = {
-    "evening_temperature", "high_temperature", "night_loss", "day_gain",      "day_volume",
-    "day_hours",           "starts_per_hour",  "daily_use",  "daily_harvest", "lowest_charge",
-    "day_length"};
+    "evening_temperature", "night_loss", "day_gain",      "day_volume",    "day_hours",
+    "starts_per_hour",     "daily_use",  "daily_harvest", "lowest_charge", "day_length"};
 
-bool later_covers(const char *attribute)
+bool later_covers(const struct rig *rig, size_t part, const char *attribute)
 {
+    const size_t *coils;
+    if (strcmp(attribute, "high_temperature") == 0)
+        return rig_related(rig, part, "warmed-by", &coils) > 0;
     for (size_t i = 0; i < sizeof covered / sizeof *covered; i++)
         if (strcmp(covered[i], attribute) == 0)
             return true;
@@ -46,7 +48,7 @@ void later_note(struct rig *rig, size_t part, const char *attribute, const char 
 
 void later_working(const struct rig *rig, size_t part, const char *attribute, struct text *out)
 {
-    if (!later_covers(attribute))
+    if (!later_covers(rig, part, attribute))
         return;
     for (const struct rig_note *note = rig->later ? rig->later->notes : NULL; note; note = note->next)
         if (note->part == part && strcmp(note->attribute, attribute) == 0)

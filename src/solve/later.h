@@ -8,8 +8,9 @@
 /* Makes the rig ready to be asked. OUTCOME_OK or OUTCOME_NO_MEMORY. */
 enum outcome later_prepare(struct rig *rig);
 
-/* Is an attribute of that name a figure of the day? */
-bool later_covers(const char *attribute);
+/* Is an attribute of a part a figure of the day? The highest temperature of a tank that no coil
+ * warms is not one: its water is as warm as the site's. */
+bool later_covers(const struct rig *rig, size_t part, const char *attribute);
 
 /* Keeps the working of a figure: lines, each ended by \n, in the rig's arena (NULL: it could not be
  * had there, which is noted). */

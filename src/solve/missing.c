@@ -252,13 +252,15 @@ size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum con
     (void)condition;
     struct gaps gaps = {out, 0, room};
     const char *name = rig->parts[part].kind->attributes[attribute].name;
+    if (strcmp(name, "high_temperature") == 0 && !later_covers(rig, part, name))
+        return 0; /* a tank that no coil warms has none of its own */
     check_part(rig, part, true, true, true, &gaps);
     if (strcmp(name, "day_length") == 0)
         check_required(rig, part, "latitude", &gaps);
     if (is_own_result(name))
         return gaps.count;
     bool sound = check_circuit(rig, part, &gaps);
-    if (later_covers(name))
+    if (later_covers(rig, part, name))
         sound = check_day(rig, part, &gaps) && sound;
     if (!sound && !gaps.count)
         note(&gaps, part, name);
