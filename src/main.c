@@ -32,6 +32,9 @@ static const struct command commands[] = {
     {"prove", "[FILE]...", "run the proofs of rule files, or of all rules",
      "Status: 0 all proofs come out as written, 1 some do not or are lacking, 2 not readable.\n",
      BIT(COLOR) | OWN_FOLDERS, 0, SIZE_MAX, false, command_prove},
+    {"schema", "", "the form of a rig file as a JSON Schema, for editors",
+     "Draft-07, with every kind, attribute and catalogue entry that is known.\n", OWN_FOLDERS, 0, 0, false,
+     command_schema},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof *commands)
 

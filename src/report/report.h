@@ -85,6 +85,8 @@ void report_entry_line(struct text *out, const struct report_style *style,
                        const struct entry *entry);
 void report_entry(struct text *out, const struct report_style *style, const struct store *store,
                   const struct entry *entry);
+/* The JSON Schema (draft-07) of a rig file whose parts are of this store. */
+void report_schema(struct text *out, const struct store *store);
 /* What is wrong with files that the tool itself needs, one line each in the `lines` form. */
 void report_diagnostics(struct text *out, const struct diagnostics *diagnostics);
 
