@@ -86,11 +86,48 @@ bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kin
     return k && strcmp(k->name, kind) == 0;
 }
 
+static bool is_run(const struct rig *rig, size_t part)
+{
+    const struct part *run = &rig->parts[part];
+    return run->from < rig->part_count && run->to < rig->part_count;
+}
+
+static bool find_touches(struct circuit *circuit)
+{
+    const struct rig *rig = circuit->rig;
+    size_t n = rig->part_count;
+    size_t *first = ARENA_TAKE(circuit->arena, n + 2, size_t);
+    size_t *touch = ARENA_TAKE(circuit->arena, 2 * n + 1, size_t);
+    if (!first || !touch)
+        return false;
+    /* first[p + 1] counts, then holds where p's next run goes, and so ends as where p + 1 begins */
+    for (size_t i = 0; i < n; i++)
+        if (is_run(rig, i)) {
+            first[rig->parts[i].from + 1]++;
+            first[rig->parts[i].to + 1] += rig->parts[i].to != rig->parts[i].from;
+        }
+    size_t sum = 0;
+    for (size_t p = 0; p < n; p++) {
+        size_t count = first[p + 1];
+        first[p + 1] = sum;
+        sum += count;
+    }
+    for (size_t i = 0; i < n; i++)
+        if (is_run(rig, i)) {
+            touch[first[rig->parts[i].from + 1]++] = i;
+            if (rig->parts[i].to != rig->parts[i].from)
+                touch[first[rig->parts[i].to + 1]++] = i;
+        }
+    circuit->touch_first = first;
+    circuit->touch = touch;
+    return true;
+}
+
 enum outcome circuit_build(struct rig *rig, struct diagnostics *diagnostics, struct arena *arena,
                            struct circuit *out)
 {
     *out = (struct circuit){ .rig = rig, .diagnostics = diagnostics, .arena = arena };
-    if (!find_fields(out))
+    if (!find_fields(out) || !find_touches(out))
         return OUTCOME_NO_MEMORY;
     enum outcome outcome = circuit_build_wires(out);
     if (outcome == OUTCOME_OK)

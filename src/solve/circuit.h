@@ -198,6 +198,9 @@ struct circuit {
     struct arena *arena; /* owns all of this but the network */
     const short *const *fields; /* by part: FIELD_COUNT indices of attributes, -1: it has none */
 
+    size_t *touch_first, *touch; /* runs that end at a part: touch[touch_first[p] .. touch_first[p + 1]],
+                                    in the rig's order */
+
     struct { struct knot *at; size_t count, room; } knots;
     struct { struct stretch *at; size_t count, room; } stretches;
     struct { struct panel *at; size_t count, room; } panels;
@@ -223,6 +226,9 @@ struct circuit {
     double *head_now;        /* of fixed nodes, while a tank is drained */
     size_t *water_of, *node_in_water; /* of free nodes */
     bool *is_tank;           /* by node */
+    bool *is_joint;        /* by part: a run without bore */
+    double *lowest;        /* by part: lowest height of anything that its water joins; ... */
+    bool *lowest_known;    /* ... once it was asked for */
     bool coupled; /* several pumps move the same water: each asks the others' speeds */
 
     /* the condition */

@@ -223,8 +223,10 @@ static bool read_curve(const struct plumbing *plumbing, const struct part *part,
 /* Bore of the first pipe from the pump's outlet, else to its inlet. */
 static double seat_bore(const struct plumbing *plumbing, size_t pump)
 {
+    const struct circuit *circuit = plumbing->circuit;
     for (int pass = 0; pass < 2; pass++)
-        for (size_t i = 0; i < plumbing->rig->part_count; i++) {
+        for (size_t t = circuit->touch_first[pump]; t < circuit->touch_first[pump + 1]; t++) {
+            size_t i = circuit->touch[t];
             if (!is_run(plumbing, i))
                 continue;
             const struct part *run = part_at(plumbing, i);
@@ -315,9 +317,11 @@ static void begin_branch(struct plumbing *plumbing, size_t part, size_t from_por
 /* Bore of another run (or coil) at a part, NAN when there is none. */
 static double bore_beside(const struct plumbing *plumbing, size_t part, size_t except)
 {
-    for (size_t i = 0; i < plumbing->rig->part_count; i++) {
+    const struct circuit *circuit = plumbing->circuit;
+    for (size_t t = circuit->touch_first[part]; t < circuit->touch_first[part + 1]; t++) {
+        size_t i = circuit->touch[t];
         const struct part *run = part_at(plumbing, i);
-        if (i == except || !is_run(plumbing, i) || (run->from != part && run->to != part))
+        if (i == except || !is_run(plumbing, i))
             continue;
         double bore = part_number(run, "bore");
         if (!isnan(bore))
@@ -419,6 +423,7 @@ static void add_pipe(struct plumbing *plumbing, size_t run)
     if (is_joint(plumbing, run, hangs)) {
         if (!CIRCUIT_ADD(circuit, joints, (struct joint){ .part = run, .from_port = from, .to_port = to }))
             plumbing->failed = true;
+        circuit->is_joint[run] = true;
         join(plumbing, from, to);
         return;
     }
@@ -722,7 +727,10 @@ static bool take_scratch(struct plumbing *plumbing, size_t ports)
     plumbing->met = ARENA_TAKE(circuit->arena, parts, size_t);
     circuit->node_of_port = ARENA_TAKE(circuit->arena, ports + 1, size_t);
     circuit->element_of_part = ARENA_TAKE(circuit->arena, parts, size_t);
-    if (!plumbing->joined || !plumbing->touches || !plumbing->met || !circuit->node_of_port ||
+    circuit->is_joint = ARENA_TAKE(circuit->arena, parts, bool);
+    circuit->lowest = ARENA_TAKE(circuit->arena, parts, double);
+    circuit->lowest_known = ARENA_TAKE(circuit->arena, parts, bool);
+    if (!circuit->is_joint || !circuit->lowest || !circuit->lowest_known || !plumbing->joined || !plumbing->touches || !plumbing->met || !circuit->node_of_port ||
         !circuit->element_of_part)
         return false;
     for (size_t i = 0; i < ports; i++)

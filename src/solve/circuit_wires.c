@@ -64,6 +64,7 @@ static size_t new_knot(struct wiring *wiring, size_t part)
 static bool leads_to_panels(struct wiring *wiring, size_t part, size_t except)
 {
     const struct rig *rig = wiring->rig;
+    const struct circuit *circuit = wiring->circuit;
     memset(wiring->seen, 0, rig->part_count * sizeof *wiring->seen);
     size_t begin = 0, end = 0;
     bool panels = false;
@@ -77,8 +78,9 @@ static bool leads_to_panels(struct wiring *wiring, size_t part, size_t except)
         panels = panels || is(wiring, here, "panel");
         if (is(wiring, here, "controller") || is(wiring, here, "converter"))
             continue;
-        for (size_t i = 0; i < rig->part_count; i++) {
-            if (!is_run(wiring, i) || (rig->parts[i].from != here && rig->parts[i].to != here))
+        for (size_t k = circuit->touch_first[here]; k < circuit->touch_first[here + 1]; k++) {
+            size_t i = circuit->touch[k];
+            if (!is_run(wiring, i))
                 continue;
             size_t other = rig->parts[i].from == here ? rig->parts[i].to : rig->parts[i].from;
             if (!wiring->seen[other]) {

@@ -90,10 +90,9 @@ static void report_standstill(struct circuit *circuit)
                                        .test_kg_m2s = NAN };
         double degc = collector_standstill_degc(&collector, circuit->sun, circuit->air_degc);
         circuit_put(circuit, i, FIELD_STANDSTILL_TEMPERATURE, CONDITION_STANDSTILL, degc);
-        for (size_t run = 0; run < rig->part_count; run++)
-            if (circuit_is_kind(circuit, run, "pipe") &&
-                (rig->parts[run].from == i || rig->parts[run].to == i))
-                circuit_put(circuit, run, FIELD_WATER_TEMPERATURE_HIGH, CONDITION_STANDSTILL, degc);
+        for (size_t t = circuit->touch_first[i]; t < circuit->touch_first[i + 1]; t++)
+            if (circuit_is_kind(circuit, circuit->touch[t], "pipe"))
+                circuit_put(circuit, circuit->touch[t], FIELD_WATER_TEMPERATURE_HIGH, CONDITION_STANDSTILL, degc);
     }
 }
 

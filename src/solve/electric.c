@@ -773,6 +773,25 @@ static double weakest(const struct circuit *circuit, size_t tree, bool starting,
     return least;
 }
 
+/* Leaves out everything that needs more than a voltage to start; true: there was something. */
+static bool drop_unable(struct circuit *circuit, size_t tree, double volts)
+{
+    bool dropped = false;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        struct taker *taker = &circuit->takers.at[i];
+        if (!taker->on || !on_tree(circuit, taker, tree) || taker->kind == TAKER_CHARGER)
+            continue;
+        if (taker->start_v > volts) {
+            switch_taker(circuit, i, false);
+            dropped = true;
+        } else if (taker->kind == TAKER_CONVERTER && taker->converter.pass_through &&
+                   taker->output_tree != NONE) {
+            dropped |= drop_unable(circuit, taker->output_tree, volts);
+        }
+    }
+    return dropped;
+}
+
 /* First load of the tree by id; a converter stands for all behind it. */
 static size_t first_by_id(const struct circuit *circuit, size_t tree)
 {
@@ -893,12 +912,18 @@ void electric_settle_tree(struct circuit *circuit, size_t tree_index)
     tree->settled = false;
     double idle = tree->panels && !tree->battery && !tree->supply ? idle_voltage(circuit, tree_index) : 0.0;
     switch_tree(circuit, tree_index, true);
-    /* loads are left out one by one; a rig of which hundreds must go is not a rig */
-    for (size_t round = 0; round <= circuit->takers.count && round <= MOST_DROPPED; round++) {
+    /* Loads are left out one by one; a rig of which hundreds must go is not a rig, and one of thousands
+     * would take for ever. */
+    size_t most = MOST_DROPPED * 100 / (tree->knot_count + 100) + 2;
+    for (size_t round = 0; round <= circuit->takers.count && round <= most; round++) {
         bool starts;
         size_t out = NONE;
         double volts = reach(circuit, tree_index, idle, &starts);
         if (!starts) {
+            /* what the open voltage does not start never will: it goes at once, one after the other or
+             * all together comes to the same */
+            if (drop_unable(circuit, tree_index, idle))
+                continue;
             weakest(circuit, tree_index, true, idle, &out);
         } else if (isnan(volts)) {
             out = first_by_id(circuit, tree_index);

@@ -452,6 +452,8 @@ static bool is_tank_part(const struct circuit *circuit, size_t part)
 static double lowest_around(const struct circuit *circuit, size_t part)
 {
     const struct rig *rig = circuit->rig;
+    if (circuit->lowest_known[part])
+        return circuit->lowest[part];
     bool *seen = ARENA_TAKE(circuit->arena, rig->part_count + 1, bool);
     size_t *queue = ARENA_TAKE(circuit->arena, rig->part_count + 1, size_t);
     double lowest = NAN;
@@ -466,9 +468,9 @@ static double lowest_around(const struct circuit *circuit, size_t part)
         double height = p->kind ? part_number_or(p, "height", is_tank_part(circuit, here) ? 0.0 : NAN)
                                 : NAN;
         lowest = fmin(lowest, height);
-        for (size_t i = 0; i < rig->part_count; i++) {
-            const struct part *run = &rig->parts[i];
-            if (!circuit_is_kind(circuit, i, "pipe") || (run->from != here && run->to != here))
+        for (size_t t = circuit->touch_first[here]; t < circuit->touch_first[here + 1]; t++) {
+            const struct part *run = &rig->parts[circuit->touch[t]];
+            if (!circuit_is_kind(circuit, circuit->touch[t], "pipe"))
                 continue;
             lowest = fmin(lowest, part_number(run, "end_height"));
             size_t other = run->from == here ? run->to : run->from;
@@ -477,6 +479,10 @@ static double lowest_around(const struct circuit *circuit, size_t part)
                 queue[end++] = other;
             }
         }
+    }
+    for (size_t i = 0; i < end; i++) { /* the same for all that hang together */
+        circuit->lowest[queue[i]] = lowest;
+        circuit->lowest_known[queue[i]] = true;
     }
     return lowest;
 }
@@ -490,10 +496,10 @@ double water_part_height(const struct circuit *circuit, size_t part)
     if (is_tank_part(circuit, part))
         return 0.0;
     /* joined without hose to a tank, it stands at the tank's bottom */
-    for (size_t i = 0; i < circuit->joints.count; i++) {
-        const struct part *run = part_at(circuit, circuit->joints.at[i].part);
-        size_t other = run->to == part ? run->from : run->from == part ? run->to : NONE;
-        if (other != NONE && is_tank_part(circuit, other))
+    for (size_t t = circuit->touch_first[part]; t < circuit->touch_first[part + 1]; t++) {
+        const struct part *run = part_at(circuit, circuit->touch[t]);
+        size_t other = run->to == part ? run->from : run->to;
+        if (circuit->is_joint[circuit->touch[t]] && is_tank_part(circuit, other))
             return part_number_or(part_at(circuit, other), "height", 0.0);
     }
     return lowest_around(circuit, part);
@@ -847,9 +853,10 @@ static size_t tank_above(const struct circuit *circuit, const struct element *el
         if (circuit_is_kind(circuit, part, "pipe"))
             before = part_at(circuit, part)->from;
         else
-            for (size_t i = 0; i < circuit->rig->part_count && before == NONE; i++)
-                if (circuit_is_kind(circuit, i, "pipe") && part_at(circuit, i)->to == part)
-                    before = part_at(circuit, i)->from;
+            for (size_t t = circuit->touch_first[part]; t < circuit->touch_first[part + 1] && before == NONE; t++)
+                if (circuit_is_kind(circuit, circuit->touch[t], "pipe") &&
+                    part_at(circuit, circuit->touch[t])->to == part)
+                    before = part_at(circuit, circuit->touch[t])->from;
         if (before >= circuit->rig->part_count)
             return NONE;
         part = before;
