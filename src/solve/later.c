@@ -25,8 +25,29 @@ static void work(struct rig_later *later)
         later->no_memory = true;
 }
 
-enum outcome later_prepare(struct rig *rig)
+static size_t parts_of_a_day(const struct rig *rig)
 {
+    static const char *const words[] = {"coil", "tank", "source", "load", "device", "contact"};
+    size_t count = 0;
+    for (size_t i = 0; i < rig->part_count; i++) {
+        bool counts = false;
+        for (size_t k = 0; k < sizeof words / sizeof *words; k++)
+            counts = counts || kind_is(rig->parts[i].kind, words[k]);
+        count += counts;
+    }
+    return count;
+}
+
+enum outcome later_prepare(struct rig *rig, struct diagnostics *diagnostics)
+{
+    size_t count = parts_of_a_day(rig);
+    if (count > LATER_PARTS_MAX) {
+        diagnostics_add(diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, (struct place){rig->file, 1, 1},
+                        "the rig's day is left out: it is reckoned for up to %d coils, tanks, sources and "
+                        "devices; here are %zu.",
+                        LATER_PARTS_MAX, count);
+        return OUTCOME_OK;
+    }
     struct rig_later *later = ARENA_TAKE(rig->arena, 1, struct rig_later);
     if (!later)
         return OUTCOME_NO_MEMORY;

@@ -5,8 +5,13 @@
 #include "base/text.h"
 #include "solve/day.h"
 
-/* Makes the rig ready to be asked. OUTCOME_OK or OUTCOME_NO_MEMORY. */
-enum outcome later_prepare(struct rig *rig);
+/* Coils, tanks, sources and devices of a rig whose day is reckoned: what a step costs rises with
+ * the square of their number. */
+#define LATER_PARTS_MAX 300
+
+/* Makes the rig ready to be asked; one with too many parts for that is told of in diagnostics, and
+ * the figures of its day stay unknown. OUTCOME_OK or OUTCOME_NO_MEMORY. */
+enum outcome later_prepare(struct rig *rig, struct diagnostics *diagnostics);
 
 /* Is an attribute of a part a figure of the day? The highest temperature of a tank that no coil
  * warms is not one: its water is as warm as the site's. */

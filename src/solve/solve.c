@@ -63,7 +63,7 @@ enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
     enum outcome outcome = solve_all(rig, diagnostics, scratch, &circuit);
     circuit_drop(&circuit);
     arena_drop(scratch);
-    return outcome == OUTCOME_OK ? later_prepare(rig) : outcome;
+    return outcome == OUTCOME_OK ? later_prepare(rig, diagnostics) : outcome;
 }
 
 double solve_imbalance(const struct rig *rig)

@@ -10,7 +10,7 @@
 #include "physics/sun.h"
 #include "physics/tank.h"
 #include "physics/tank_heat.h"
-#include "solve/day.h"
+#include "solve/later.h"
 
 /* ---- A loop that a panel drives, written with its parts to choose ---- */
 
@@ -409,6 +409,33 @@ static void worked_out_when_asked(void **state)
     bench_close(&bench);
 }
 
+/* Tanks at the limit, and one more. */
+static void too_many_parts(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench);
+    for (int tanks = LATER_PARTS_MAX - 1; tanks <= LATER_PARTS_MAX; tanks++) {
+        struct text text = {0};
+        text_add(&text, "rigtally: 1\nname: Many\nsite: { latitude: 40 deg, sun: 4 kWh/m2 }\nparts:\n"
+                        "  panel: { is: panel, power: 10 W, for_voltage: 12 V }\n");
+        for (int i = 0; i < tanks; i++)
+            text_print(&text, "  t%d: { is: tank, volume: 50 L, spare: no, level: 0.3 m, height: 0 m }\n", i);
+        bool fits = tanks < LATER_PARTS_MAX;
+        struct rig *rig = NULL;
+        bench.diagnostics.count = 0;
+        assert_int_equal(rig_read_bytes(bench.arena, &bench.store, bench.defaults, "t.rig.yaml", text.bytes,
+                                        text.length, &bench.diagnostics, &rig),
+                         OUTCOME_OK);
+        size_t before = bench.diagnostics.count;
+        assert_int_equal(solve_rig(rig, &bench.diagnostics), OUTCOME_OK);
+        assert_int_equal(bench.diagnostics.count - before, fits ? 0 : 1);
+        assert_true(isnan(once(rig, "t7.evening_temperature")) == !fits);
+        text_drop(&text);
+    }
+    bench_close(&bench);
+}
+
 static void the_same_twice_and_quick(void **state)
 {
     (void)state;
@@ -433,7 +460,7 @@ int main(void)
         cmocka_unit_test(switches_and_clouds),        cmocka_unit_test(battery_days),
         cmocka_unit_test(thumb_figures),              cmocka_unit_test(hours_of_a_load),
         cmocka_unit_test(what_lacks_is_named),        cmocka_unit_test(worked_out_when_asked),
-        cmocka_unit_test(the_same_twice_and_quick),
+        cmocka_unit_test(too_many_parts),             cmocka_unit_test(the_same_twice_and_quick),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
