@@ -82,7 +82,7 @@ cat >"$work/rows" <<'END'
 + parts: { a: { is: junction }, b: { is: junction } }\ncables: [{ from: a, to: b, area: 2.5 mm², length: 3m, id: run }]
 + parts: { a: { is: tank }, b: { is: tank } }\npipes: [{ from: a, to: b, bore: 13 mm, length: 3 m, fittings: { elbow: 3, entry: { number: 1, k: 0.5 } } }]
 + parts: { p: { is: pump, note: 5 } }\nsite: { latitude: 47 deg, air: -5 .. 30 degC, season: 3 .. 10 }
-+ parts: { p: { is: pump } }\npractice: north-america\nneeds: [pump >= 3]\naccept: []
++ parts: { p: { is: pump } }\npractice: north-america\nneeds: [p.max_head >= 3 m]\naccept: []
 - parts: { p: { is: pump, volatge: 12 V } }
 - parts: { p: { is: pump, voltage: 12 } }
 - parts: { p: { is: pump, voltage: 12 A } }
@@ -110,6 +110,7 @@ cat >"$work/rows" <<'END'
 - parts: { p: { is: pump } }\naccept: [{ rule: x.y, on: p, because: z, until: soon }]
 - parts: { a: { is: junction } }\ncables: [{ from: a }]
 - parts: { a: { is: junction }, b: { is: junction } }\ncables: [{ from: a, to: b, bore: 3 mm }]
+- parts: { a: { is: tank }, b: { is: tank } }\npipes: [{ from: a, to: b, fittings: { elbows: 3 } }]
 - parts: { b: { is: battery, depth_of_discharge: 5 V } }
 END
 node "$work/validate.js" "$tools" "$work/schema.json" rows "$work/rows" || status=1
