@@ -22,7 +22,7 @@ static const char *const rig_text =
     "rigtally: 1\n"
     "name: Bench rig %d\n"
     "practice: iec\n"
-    "site: { latitude: 47 deg, air: -%d .. %d degC, water: 8 .. 45 degC, sun: 5.2 kWh/m2 }\n"
+    "site: { air: -%d .. %d degC, water: 8 .. 45 degC%s }\n"
     "parts:\n"
     "  panel: { is: panel, power: %.2f W, vmp: %.3f V, imp: %.5f A, voc: %.3f V, isc: %.5f A, tilt: 35 deg }\n"
     "  buck:  { is: converter, type: step-down, input: 9 .. 35 V, output: 12 V, dropout: 1.5 V,\n"
@@ -54,7 +54,8 @@ static void rig_path(char path[4096], const char *folder, int n)
         die(folder);
 }
 
-static void write_rig(const char *folder, int n)
+/* With a latitude and a daily sum of sun the day can be reckoned as well. */
+static void write_rig(const char *folder, int n, bool day)
 {
     char path[4096];
     rig_path(path, folder, n);
@@ -62,7 +63,8 @@ static void write_rig(const char *folder, int n)
     if (!file)
         die(path);
     double vmp = 17.2 + 0.001 * (n % 900), imp = 3.2 + 0.0003 * n;
-    fprintf(file, rig_text, n, 5 + n % 15, 30 + n % 9, vmp * imp, vmp, imp, vmp * 1.24, imp * 1.07,
+    fprintf(file, rig_text, n, 5 + n % 15, 30 + n % 9, day ? ", latitude: 47 deg, sun: 5.2 kWh/m2" : "",
+            vmp * imp, vmp, imp, vmp * 1.24, imp * 1.07,
             7.0 + 0.001 * n, 3.5 + 0.0005 * n, 400.0 + 0.1 * n, 5.0 + 0.002 * n);
     if (fclose(file) != 0)
         die(path);
@@ -168,19 +170,56 @@ static double events_over(const char *folder, int count)
     return best;
 }
 
-static void folder_bench(char *program, const char *folder, int count, double start)
+static void folder_bench(char *program, const char *folder, int count, double start, bool day)
 {
-    char path[4096];
-    snprintf(path, sizeof path, "%s/%d", folder, count);
+    char path[4000];
+    snprintf(path, sizeof path, "%.3900s/%d%s", folder, count, day ? "-day" : "");
     if (mkdir(path, 0777) != 0)
         die(path);
     for (int n = 0; n < count; n++)
-        write_rig(path, n);
+        write_rig(path, n, day);
     char check[] = "check", format[] = "--format", lines[] = "lines", jobs[] = "-j", one[] = "1";
     char *const argv[] = {program, check, format, lines, jobs, one, path, NULL};
     double took = median_run(argv, 3) - start, bare = events_over(path, count);
-    printf("%5d rigs: %7.3f ms of processor each; a bare event loop %6.3f ms; ratio %5.1f (to reach: 10)\n", count,
-           1e3 * took / count, 1e3 * bare / count, took / bare);
+    printf("%5d rigs%s: %7.3f ms of processor each; a bare event loop %6.3f ms; ratio %5.1f%s\n", count,
+           day ? " and their day" : "", 1e3 * took / count, 1e3 * bare / count, took / bare,
+           day ? "" : " (to reach: 10)");
+}
+
+/* A net of 5,000 pipes between two tanks, with a pump. */
+static void grid_bench(char *program, const char *folder)
+{
+    enum { SIDE = 50 };
+    char path[4000];
+    snprintf(path, sizeof path, "%.3900s/grid.rig.yaml", folder);
+    FILE *file = fopen(path, "wb");
+    if (!file)
+        die(path);
+    fprintf(file, "rigtally: 1\nname: Grid\nparts:\n"
+                  "  src: { is: supply, voltage: 24 V, max_current: 40 A }\n"
+                  "  pump: { is: pump, voltage: 24 V, power: 400 W, max_head: 30 m, max_flow: 20000 L/h }\n"
+                  "  well: { is: tank, volume: 5000 L, level: 2 m, height: 0 m }\n"
+                  "  top: { is: tank, volume: 5000 L, level: 1 m, height: 8 m }\n");
+    for (int i = 0; i < SIDE; i++)
+        for (int j = 0; j < SIDE; j++)
+            fprintf(file, "  n%d-%d: { is: fitting }\n", i, j);
+    fprintf(file, "cables:\n  - { from: src, to: pump, area: 10 mm2, length: 5 m }\npipes:\n"
+                  "  - { from: well, to: pump }\n"
+                  "  - { from: pump, to: n0-0, bore: 50 mm, length: 10 m, material: hdpe }\n"
+                  "  - { from: n%d-%d, to: top, bore: 50 mm, length: 10 m, material: hdpe }\n",
+            SIDE - 1, SIDE - 1);
+    for (int i = 0; i < SIDE; i++)
+        for (int j = 0; j < SIDE; j++)
+            for (int down = 0; down < 2; down++)
+                if (i + down < SIDE && j + 1 - down < SIDE)
+                    fprintf(file, "  - { from: n%d-%d, to: n%d-%d, bore: %d mm, length: %d m, material: hdpe }\n",
+                            i, j, i + down, j + 1 - down, 20 + (i * 7 + j * 3) % 20, 3 + (i + j) % 5);
+    if (fclose(file) != 0)
+        die(path);
+    char check[] = "check", brief[] = "--brief";
+    char *const argv[] = {program, check, brief, path, NULL};
+    printf("a water network of 5,000 pipes, read, solved in seven conditions and judged: %.2f s (to reach: 1)\n",
+           median_run(argv, 3));
 }
 
 int main(int argc, char **argv)
@@ -195,8 +234,10 @@ int main(int argc, char **argv)
     double nothing = median_run(start, RUNS);
     printf("start alone: %.2f ms\n", 1e3 * nothing);
     printf("check %s: %.2f ms of processor (to reach: 20)\n", argv[2], 1e3 * median_run(example, RUNS));
-    folder_bench(argv[1], argv[3], 100, nothing);
-    folder_bench(argv[1], argv[3], 1000, nothing);
-    folder_bench(argv[1], argv[3], 2000, nothing);
+    folder_bench(argv[1], argv[3], 100, nothing, false);
+    folder_bench(argv[1], argv[3], 1000, nothing, false);
+    folder_bench(argv[1], argv[3], 2000, nothing, false);
+    folder_bench(argv[1], argv[3], 500, nothing, true);
+    grid_bench(argv[1], argv[3]);
     return 0;
 }
