@@ -27,7 +27,8 @@ LDLIBS = -lcyaml -lyaml -ljansson -lklu -lamd -lbtf -lcolamd -lsuitesparseconfig
 LIBRARY_SOURCES := $(sort $(shell find src -mindepth 2 -name '*.c'))
 LIBRARY_OBJECTS := $(LIBRARY_SOURCES:%.c=$(BUILD)/%.o)
 DATA_FOLDERS := $(wildcard rules catalogue)
-DATA_FILES := $(if $(DATA_FOLDERS),$(shell find $(DATA_FOLDERS) -type d -o -name '*.yaml'))
+STARTERS := $(sort $(wildcard docs/starters/*.rig.yaml))
+DATA_FILES := $(if $(DATA_FOLDERS),$(shell find $(DATA_FOLDERS) -type d -o -name '*.yaml')) $(STARTERS)
 FUZZ_TARGETS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(sort $(wildcard tests/fuzz/fuzz_*.c)))
 FUZZ_SECONDS ?= 5
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests/unit/test_*.c)))
@@ -104,7 +105,7 @@ $(BUILD)/embed: src/embed.c $(BUILD)/libembed.a
 
 # embed leaves builtin.c alone when it would say the same again, so that nothing else is built anew.
 $(BUILD)/builtin.stamp: $(BUILD)/embed $(DATA_FILES)
-	$(BUILD)/embed $(BUILD)/builtin.c $(DATA_FOLDERS)
+	$(BUILD)/embed $(BUILD)/builtin.c $(DATA_FOLDERS) $(STARTERS)
 	@touch $@
 
 $(BUILD)/builtin.c: $(BUILD)/builtin.stamp ;

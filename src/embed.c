@@ -1,16 +1,20 @@
 /* embed.c - a program of the build alone: reads folders of kinds, catalogue and
  * rules as rigtally itself would, and writes them as const tables in C. What is
  * wrong in them stops the build with file, line and column.
- *   embed OUT.c FOLDER... */
+ * Rig files among the folders become the starters of `rigtally new`, as they are.
+ *   embed OUT.c FOLDER|STARTER.rig.yaml... */
 #include <errno.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/text.h"
 #include "judge/judge.h"
 #include "rig/rig.h"
 #include "store/store.h"
+
+#define STARTER_ENDS ".rig.yaml"
 
 /* A C string. Octal escapes end after three digits, whatever follows; `?` is escaped for trigraphs.
  */
@@ -401,10 +405,58 @@ static void (*const checks[])(struct arena *arena, const struct store *store,
     check_rules,
 };
 
+/* ---- starters ---- */
+
+static bool is_starter(const char *path)
+{
+    size_t length = strlen(path), end = strlen(STARTER_ENDS);
+    return length > end && strcmp(path + length - end, STARTER_ENDS) == 0;
+}
+
+/* `docs/starters/NAME.rig.yaml` */
+static void write_starter(struct text *out, const char *path, char *bytes, size_t length)
+{
+    const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
+    char *own = realloc(bytes, length + 1);
+    if (!own) {
+        free(bytes);
+        out->failed = true;
+        return;
+    }
+    own[length] = '\0';
+    text_print(out, "    {\"%.*s\", ", (int)(strlen(name) - strlen(STARTER_ENDS)), name);
+    write_string(out, own);
+    text_add(out, "},\n");
+    free(own);
+}
+
+static enum outcome write_starters(struct text *out, struct arena *arena, char *const *paths,
+                                   int count, struct diagnostics *diagnostics)
+{
+    size_t starters = 0;
+    text_add(out, "\n#include \"command/starter.h\"\n\nconst struct starter starters[] = {\n");
+    for (int i = 0; i < count; i++) {
+        char *bytes;
+        size_t length;
+        if (!is_starter(paths[i]))
+            continue;
+        enum outcome outcome = document_bytes(arena, paths[i], &document_limits_default,
+                                              diagnostics, &bytes, &length);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        write_starter(out, paths[i], bytes, length);
+        starters++;
+    }
+    text_print(out, "    {NULL, NULL},\n};\nconst size_t starter_count = %zu;\n", starters);
+    return OUTCOME_OK;
+}
+
 static enum outcome read_folders(struct arena *arena, char *const *folders, int count,
                                  struct store *store, struct diagnostics *diagnostics)
 {
     for (int i = 0; i < count; i++) {
+        if (is_starter(folders[i]))
+            continue;
         enum outcome outcome = store_add_folder(arena, store, folders[i], diagnostics);
         if (outcome != OUTCOME_OK)
             return outcome;
@@ -449,10 +501,12 @@ static bool write_file(const char *path, const struct text *text)
     return false;
 }
 
-static int write_out(const char *path, const struct store *store)
+static int write_out(const char *path, struct text *starters, const struct store *store)
 {
     struct text text = {0};
     write_store(&text, store);
+    text_add(&text, starters->length ? starters->bytes : "");
+    text.failed = text.failed || starters->failed;
     bool done = !text.failed && (holds(path, &text) || write_file(path, &text));
     if (!done)
         fprintf(stderr, "%s: cannot be written: %s\n", path,
@@ -473,10 +527,14 @@ int main(int count, char **arguments)
     enum outcome outcome = arena
                                ? read_folders(arena, arguments + 2, count - 2, &store, &diagnostics)
                                : OUTCOME_NO_MEMORY;
+    struct text starters = {0};
+    if (outcome == OUTCOME_OK)
+        outcome = write_starters(&starters, arena, arguments + 2, count - 2, &diagnostics);
     say(&diagnostics);
     if (outcome == OUTCOME_NO_MEMORY)
         fprintf(stderr, "embed: out of memory\n");
-    int status = outcome == OUTCOME_OK ? write_out(arguments[1], &store) : 1;
+    int status = outcome == OUTCOME_OK ? write_out(arguments[1], &starters, &store) : 1;
+    text_drop(&starters);
     arena_drop(arena);
     return status;
 }

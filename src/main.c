@@ -35,6 +35,8 @@ static const struct command commands[] = {
     {"schema", "", "the form of a rig file as a JSON Schema, for editors",
      "Draft-07, with every kind, attribute and catalogue entry that is known.\n", OWN_FOLDERS, 0, 0, false,
      command_schema},
+    {"new", "[SCENARIO]", "a commented rig file to begin with",
+     "Without a name, what there is.\n", 0, 0, 1, false, command_new},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof *commands)
 

@@ -55,6 +55,7 @@ enum ending command_rule(const struct options *options);
 enum ending command_part(const struct options *options);
 enum ending command_prove(const struct options *options);
 enum ending command_schema(const struct options *options);
+enum ending command_new(const struct options *options);
 
 /* Reads what follows a command's name. False: a sentence on what is wrong went to standard error.
  * *help: the command's help is wanted and nothing else was looked at. The operands are put in order
