@@ -212,6 +212,8 @@ struct circuit {
                                    panel and its battery side; of an in-line part its two ends */
 
     struct { struct network **at; size_t count, room; } waters; /* one for each piece */
+    size_t *first_of_water;       /* the first branch of each */
+    struct heights_search *search; /* scratch of water_high_heads */
     struct { struct branch_of_water *at; size_t count, room; } branches;
     struct { struct element *at; size_t count, room; } elements;
     struct { struct pump *at; size_t count, room; } pumps;

@@ -667,6 +667,7 @@ static enum outcome make_network(struct circuit *circuit, size_t first)
     number_piece(circuit, first, &nodes, &branches);
     if (!CIRCUIT_ADD(circuit, waters, NULL))
         return OUTCOME_NO_MEMORY;
+    circuit->first_of_water[circuit->waters.count - 1] = first;
     struct network *network = network_new(nodes, branches);
     if (!network)
         return OUTCOME_NO_MEMORY;
@@ -694,7 +695,8 @@ static enum outcome make_networks(struct circuit *circuit)
     circuit->water_of = ARENA_TAKE(circuit->arena, nodes + 1, size_t);
     circuit->node_in_water = ARENA_TAKE(circuit->arena, nodes + 1, size_t);
     circuit->head_now = ARENA_TAKE(circuit->arena, nodes + 1, double);
-    if (!last || !first || !circuit->water_of || !circuit->node_in_water || !circuit->head_now)
+    circuit->first_of_water = ARENA_TAKE(circuit->arena, n + 1, size_t);
+    if (!circuit->first_of_water || !last || !first || !circuit->water_of || !circuit->node_in_water || !circuit->head_now)
         return OUTCOME_NO_MEMORY;
     for (size_t i = 0; i < nodes; i++) {
         circuit->water_of[i] = NONE;

@@ -363,11 +363,12 @@ static void passage(const struct circuit *circuit, const struct branch_of_water 
     }
 }
 
-static void lay_ways(struct heights_search *search, bool pumps, size_t except)
+static void lay_ways(struct heights_search *search, size_t first, bool pumps, size_t except)
 {
     const struct circuit *circuit = search->circuit;
+    search->way_count = 0;
     for (int pass = 0; pass < 2; pass++)
-        for (size_t i = 0; i < circuit->branches.count; i++) {
+        for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
             const struct branch_of_water *branch = &circuit->branches.at[i];
             double gain;
             bool forward_only, plain;
@@ -408,31 +409,71 @@ static void follow(struct heights_search *search, size_t heap, double head, size
     search->on_way[heap] = false;
 }
 
-bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double *heads)
+static struct heights_search *take_search(struct circuit *circuit)
 {
     size_t n = circuit->node_count + 1;
-    struct heights_search search = {
+    struct heights_search *search = ARENA_TAKE(circuit->arena, 1, struct heights_search);
+    if (!search)
+        return NULL;
+    *search = (struct heights_search){
         .circuit = circuit,
         .heap = ARENA_TAKE(circuit->arena, n, size_t),
         .ways = ARENA_TAKE(circuit->arena, 2 * circuit->branches.count + 1, struct way),
         .on_way = ARENA_TAKE(circuit->arena, n, bool),
-        .best = heads,
-        .steps_left = 20000,
     };
-    if (!search.heap || !search.ways || !search.on_way) {
+    return search->heap && search->ways && search->on_way ? search : NULL;
+}
+
+/* A piece's nodes, and the tanks at its edge, in one pass of its branches. */
+static void clear_heads(struct heights_search *search, size_t first, double *heads)
+{
+    const struct circuit *circuit = search->circuit;
+    for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        const size_t ends[] = { circuit->branches.at[i].from, circuit->branches.at[i].to };
+        for (int e = 0; e < 2; e++) {
+            search->heap[ends[e]] = ends[e];
+            heads[ends[e]] = NAN;
+        }
+    }
+}
+
+/* Ways do not pass through tanks, so each piece of water is for itself. */
+static void search_piece(struct heights_search *search, size_t first, bool pumps, size_t except, double *heads)
+{
+    const struct circuit *circuit = search->circuit;
+    search->best = heads;
+    search->steps_left = 20000;
+    clear_heads(search, first, heads);
+    lay_ways(search, first, pumps, except);
+    for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        const size_t ends[] = { circuit->branches.at[i].from, circuit->branches.at[i].to };
+        for (int e = 0; e < 2; e++)
+            if (circuit->is_tank[ends[e]] && !isnan(circuit->fixed_head[ends[e]]) && isnan(heads[ends[e]]))
+                follow(search, ends[e], circuit->fixed_head[ends[e]], 0);
+    }
+    for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        heads[circuit->branches.at[i].from] = heads[heap_of(search, circuit->branches.at[i].from)];
+        heads[circuit->branches.at[i].to] = heads[heap_of(search, circuit->branches.at[i].to)];
+    }
+}
+
+bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double *heads)
+{
+    if (!circuit->search)
+        circuit->search = take_search(circuit);
+    if (!circuit->search) {
         circuit->no_memory = true;
         return false;
     }
-    for (size_t i = 0; i < circuit->node_count; i++) {
-        search.heap[i] = i;
-        heads[i] = NAN;
+    if (except != NONE) {
+        search_piece(circuit->search, circuit->first_of_water[circuit->branches.at[except].water], pumps, except,
+                     heads);
+        return true;
     }
-    lay_ways(&search, pumps, except);
     for (size_t i = 0; i < circuit->node_count; i++)
-        if (circuit->is_tank[i] && !isnan(circuit->fixed_head[i]))
-            follow(&search, i, circuit->fixed_head[i], 0);
-    for (size_t i = 0; i < circuit->node_count; i++)
-        heads[i] = heads[heap_of(&search, i)];
+        heads[i] = circuit->is_tank[i] ? circuit->fixed_head[i] : NAN;
+    for (size_t i = 0; i < circuit->waters.count; i++)
+        search_piece(circuit->search, circuit->first_of_water[i], pumps, NONE, heads);
     return true;
 }
 
@@ -821,23 +862,33 @@ struct draining {
     struct circuit *circuit;
     size_t node;
     double bottom_m;
+    size_t *branch, count; /* those at the tank */
 };
+
+/* Valves times branches at their tanks that are gone through: each asks for hundreds of solves. */
+enum { MOST_DRAINED = 512 };
 
 /* Net flow out of the tank at a level. */
 static double flow_out(double level_m, void *context)
 {
     struct draining *draining = context;
     struct circuit *circuit = draining->circuit;
-    set_head(circuit, draining->node, draining->bottom_m + level_m);
-    if (!water_solve(circuit))
-        return 0.0;
     double out = 0.0;
-    for (size_t i = 0; i < circuit->branches.count; i++) {
-        double flow = flow_in(circuit, i);
-        if (circuit->branches.at[i].from == draining->node)
-            out += flow;
-        if (circuit->branches.at[i].to == draining->node)
-            out -= flow;
+    for (size_t i = 0; i < draining->count; i++) {
+        const struct branch_of_water *branch = &circuit->branches.at[draining->branch[i]];
+        struct network *network = circuit->waters.at[branch->water];
+        if (branch->from == draining->node)
+            network_set_effort(network, branch->at_from, draining->bottom_m + level_m);
+        if (branch->to == draining->node)
+            network_set_effort(network, branch->at_to, draining->bottom_m + level_m);
+    }
+    for (size_t i = 0; i < draining->count; i++) {
+        const struct branch_of_water *branch = &circuit->branches.at[draining->branch[i]];
+        bool again = i > 0 && circuit->branches.at[draining->branch[i - 1]].water == branch->water;
+        if (!again && !solve_piece(circuit, branch->water))
+            return 0.0;
+        double flow = flow_in(circuit, draining->branch[i]);
+        out += (branch->from == draining->node ? flow : 0.0) - (branch->to == draining->node ? flow : 0.0);
     }
     return out;
 }
@@ -864,7 +915,7 @@ static size_t tank_above(const struct circuit *circuit, const struct element *el
     return NONE;
 }
 
-static double drain_time(struct circuit *circuit, const struct element *element)
+static double drain_time(struct circuit *circuit, const struct element *element, size_t *budget)
 {
     size_t tank = tank_above(circuit, element);
     if (tank == NONE)
@@ -875,9 +926,19 @@ static double drain_time(struct circuit *circuit, const struct element *element)
     if (isnan(surface) && volume > 0.0)
         surface = tank_floor_m2(volume);
     struct draining draining = { .circuit = circuit, .node = circuit->node_of_port[2 * tank],
-                                 .bottom_m = part_number_or(part, "height", 0.0) };
-    if (!(surface > 0.0) || !(level > 0.0) || draining.node == NONE)
+                                 .bottom_m = part_number_or(part, "height", 0.0),
+                                 .branch = ARENA_TAKE(circuit->arena, MOST_DRAINED, size_t) };
+    if (!(surface > 0.0) || !(level > 0.0) || draining.node == NONE || !draining.branch)
         return NAN;
+    for (size_t i = 0; i < circuit->branches.count; i++)
+        if ((circuit->branches.at[i].from == draining.node || circuit->branches.at[i].to == draining.node) &&
+            draining.count < MOST_DRAINED)
+            draining.branch[draining.count++] = i;
+    if (*budget < draining.count) {
+        *budget = 0;
+        return NAN;
+    }
+    *budget -= draining.count;
     /* a flow of a millionth of the first one is the end */
     double first = flow_out(level, &draining);
     if (!(first > 1e-9) || fabs(flow_in(circuit, element->branch)) < NOTHING_M3S)
@@ -890,13 +951,17 @@ static double drain_time(struct circuit *circuit, const struct element *element)
 
 void water_report_drains(struct circuit *circuit)
 {
-    for (size_t i = 0; i < circuit->elements.count; i++) {
+    size_t budget = MOST_DRAINED;
+    for (size_t i = 0; i < circuit->pumps.count; i++)
+        circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen = 0.0;
+    water_forget(circuit);
+    for (size_t i = 0; i < circuit->elements.count && budget > 0; i++) {
         struct element *element = &circuit->elements.at[i];
         if (!is_valve(circuit, element))
             continue;
         bool shut = element->shut, held = element->held_shut;
         element->shut = element->held_shut = false;
-        double time = drain_time(circuit, element);
+        double time = drain_time(circuit, element, &budget);
         size_t tank = tank_above(circuit, element);
         if (tank != NONE && circuit->node_of_port[2 * tank] != NONE)
             set_head(circuit, circuit->node_of_port[2 * tank],
