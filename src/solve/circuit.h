@@ -165,7 +165,8 @@ struct branch_of_water {
 
 struct pump {
     size_t part, element, taker; /* taker NONE: not wired */
-    bool diaphragm, known;
+    bool diaphragm, known; /* known: its curve */
+    bool fed_known;        /* so is all that feeds it */
     struct pump_curve curve;
     struct pump_seat seat;
     double given_pa, given_m, max_flow_m3s; /* diaphragm: max_pressure, max_head */
@@ -249,6 +250,11 @@ void circuit_drop(struct circuit *circuit);
 
 enum outcome circuit_build_wires(struct circuit *circuit);
 enum outcome circuit_build_water(struct circuit *circuit);
+
+/* Does a tree have all its figures, and all that is behind its converters? */
+bool circuit_tree_known(const struct circuit *circuit, size_t tree);
+/* ... and all up to the load's source. A load without any source is known: it stands. */
+bool circuit_feed_known(const struct circuit *circuit, size_t taker);
 
 /* A cable and a panel as the physics wants them. */
 struct ampacity_wire circuit_wire(const struct rig *rig, const struct part *cable);

@@ -260,6 +260,7 @@ static struct element pump_element(struct plumbing *plumbing, size_t part)
             pump.taker = i;
             circuit->takers.at[i].pump = circuit->pumps.count;
         }
+    pump.fed_known = pump.taker == NONE || circuit_feed_known(circuit, pump.taker);
     pump.element = circuit->elements.count;
     element.pump = circuit->pumps.count;
     if (!CIRCUIT_ADD(circuit, pumps, pump))
@@ -486,7 +487,7 @@ static bool element_known(const struct circuit *circuit, const struct element *e
         return element->coil.bore_m > 0.0 && element->coil.length_m > 0.0 &&
                (element->coil.layout != COIL_HELICAL || element->coil.turn_m > 0.0);
     case ELEMENT_PUMP:
-        return circuit->pumps.at[element->pump].known;
+        return circuit->pumps.at[element->pump].known && circuit->pumps.at[element->pump].fed_known;
     default:
         return true;
     }

@@ -666,6 +666,28 @@ static void mark_trees(struct circuit *circuit)
     }
 }
 
+bool circuit_tree_known(const struct circuit *circuit, size_t tree)
+{
+    if (!circuit->trees.at[tree].known)
+        return false;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (circuit->knots.at[taker->knot].tree == tree && taker->kind == TAKER_CONVERTER &&
+            taker->output_tree != NONE && !circuit_tree_known(circuit, taker->output_tree))
+            return false;
+    }
+    return true;
+}
+
+bool circuit_feed_known(const struct circuit *circuit, size_t taker)
+{
+    size_t tree = circuit->knots.at[circuit->takers.at[taker].knot].tree;
+    while (circuit->trees.at[tree].feeder != NONE)
+        tree = circuit->knots.at[circuit->takers.at[circuit->trees.at[tree].feeder].knot].tree;
+    const struct tree *source = &circuit->trees.at[tree];
+    return (!source->panels && !source->battery && !source->supply) || circuit_tree_known(circuit, tree);
+}
+
 /* Which tree a converter feeds: the one at its output, unless that has a source of its own or
  * is fed already. */
 static void find_feeders(struct wiring *wiring)

@@ -100,7 +100,8 @@ static void stand_pumps(struct circuit *circuit, enum condition condition)
 {
     for (size_t i = 0; i < circuit->pumps.count; i++) {
         circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen = 0.0;
-        circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition, 0.0);
+        if (circuit->pumps.at[i].fed_known)
+            circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition, 0.0);
     }
     water_forget(circuit);
 }

@@ -1039,20 +1039,6 @@ static bool is_source_tree(const struct circuit *circuit, size_t tree)
     return t->feeder == NONE && t->known && (t->panels || t->battery || t->supply);
 }
 
-/* Does everything behind it have its figures too? */
-static bool all_known(const struct circuit *circuit, size_t tree)
-{
-    if (!circuit->trees.at[tree].known)
-        return false;
-    for (size_t i = 0; i < circuit->takers.count; i++) {
-        const struct taker *taker = &circuit->takers.at[i];
-        if (on_tree(circuit, taker, tree) && taker->kind == TAKER_CONVERTER && taker->output_tree != NONE &&
-            !all_known(circuit, taker->output_tree))
-            return false;
-    }
-    return true;
-}
-
 static void settle_once(struct circuit *circuit)
 {
     for (size_t i = 0; i < circuit->takers.count; i++) {
@@ -1063,7 +1049,7 @@ static void settle_once(struct circuit *circuit)
             track_best(circuit, taker);
     }
     for (size_t i = 0; i < circuit->trees.count; i++)
-        if (is_source_tree(circuit, i) && !circuit->trees.at[i].charger && all_known(circuit, i))
+        if (is_source_tree(circuit, i) && !circuit->trees.at[i].charger && circuit_tree_known(circuit, i))
             electric_settle_tree(circuit, i);
     for (size_t i = 0; i < circuit->takers.count; i++)
         if (circuit->takers.at[i].kind == TAKER_CHARGER)
@@ -1357,6 +1343,8 @@ static void report_taker(struct circuit *circuit, const struct taker *taker, enu
         circuit_put(circuit, part, FIELD_VOLTS, condition, taker->volts);
         circuit_put(circuit, part, FIELD_AMPS, condition, taker->amps);
         circuit_put(circuit, part, FIELD_WATTS, condition, taker->volts * taker->amps);
+        circuit_put(circuit, part, FIELD_SPEED_RATIO, condition,
+                    motor_speed(&taker->motor, taker->volts, taker->on && taker->volts > 0.0, NULL));
     }
 }
 
@@ -1468,8 +1456,9 @@ void electric_report(struct circuit *circuit, enum condition condition)
             circuit->imbalance = fmax(circuit->imbalance, tree_imbalance(circuit, i));
     }
     for (size_t i = 0; i < circuit->pumps.count; i++)
-        circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition,
-                    circuit->pumps.at[i].speed);
+        if (circuit->pumps.at[i].fed_known)
+            circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition,
+                        circuit->pumps.at[i].speed);
 }
 
 void electric_report_panels(struct circuit *circuit, enum condition condition, bool cold)
@@ -1537,6 +1526,7 @@ void electric_report_cold(struct circuit *circuit, enum condition condition)
                     circuit_put(circuit, taker->part, FIELD_INPUT_AMPS, condition, 0.0);
                     continue;
                 }
+                taker->on = false;
                 taker->volts = taker->panel_v = volts;
                 taker->amps = taker->panel_a = 0.0;
                 report_taker(circuit, taker, condition);
