@@ -32,6 +32,8 @@ static void every_allocation_fails_in_turn(void **state)
 #include <unistd.h>
 
 #include "base/outcome.h"
+#include "command/baseline.h"
+#include "command/repository.h"
 #include "command/run.h"
 #include "document/document.h"
 #include "formula/formula.h"
@@ -359,6 +361,56 @@ static enum outcome run_reports(const char *text, uint64_t *digest)
     return outcome;
 }
 
+/* A baseline that is read, a rig without what is known in it, and its schema. */
+static enum outcome run_baseline(const char *text, uint64_t *digest)
+{
+    const struct judge_options options = {.today = "2026-06-01"};
+    static const char rig_text[] = "rigtally: 1\nparts: { p: { is: pmp }, q: { is: pmp } }\n";
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    struct baseline *baseline;
+    struct report_rig rig;
+    struct text out = {0};
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome = baseline_read_bytes(arena, "known.txt", text, strlen(text),
+                                               &diagnostics, &baseline);
+    if (outcome == OUTCOME_OK)
+        outcome = run_bytes(arena, &workshop, "t.rig.yaml", rig_text, strlen(rig_text), &options,
+                            &rig);
+    if (outcome == OUTCOME_OK) {
+        baseline_add(&out, &rig);
+        if (!baseline_leave_out(arena, baseline, &rig))
+            outcome = OUTCOME_NO_MEMORY;
+        baseline_add(&out, &rig);
+    }
+    if (out.failed)
+        outcome = OUTCOME_NO_MEMORY;
+    if (outcome != OUTCOME_NO_MEMORY && out.bytes)
+        digest_text(digest, out.bytes);
+    digest_diagnostics(digest, &diagnostics);
+    text_drop(&out);
+    arena_drop(arena);
+    return outcome;
+}
+
+/* By what a rig of this checkout is judged, and the paths that are shown of it. */
+static enum outcome run_repository(const char *text, uint64_t *digest)
+{
+    const char *const files[] = {text, "tests/unit/../cli/data/plain.rig.yaml", "nowhere/x.rig.yaml"};
+    struct arena *arena = arena_new();
+    struct repositories repositories;
+    const char *path = NULL;
+    enum outcome outcome = OUTCOME_NO_MEMORY;
+    if (arena && repositories_find(arena, &workshop, files, 3, &repositories) &&
+        repository_path(arena, repositories.of_file[0], text, &path))
+        outcome = OUTCOME_OK;
+    if (outcome == OUTCOME_OK)
+        digest_text(digest, path);
+    arena_drop(arena);
+    return outcome;
+}
+
 static const char small_rig[] =
     "rigtally: 1\nname: \"B\\u202e\"\nsite: { latitude: 47 deg, air: -5 .. 30 degC, water: 5 .. 25 degC }\n"
     "parts:\n  f1: { is: fuse, rating: 5 A }\n  pmp: { is: pmp }\n"
@@ -444,6 +496,11 @@ static const struct {
     {"value_read: a word", run_value, "always", OUTCOME_REFUSED},
     {"reports: a small rig", run_reports, small_rig, OUTCOME_OK},
     {"reports: no rig", run_reports, "- 1\n", OUTCOME_OK},
+    {"baseline", run_baseline,
+     BASELINE_HEAD "0123456789abcdef error a.b t.rig.yaml\nfedcba9876543210 caution c.d t.rig.yaml\n",
+     OUTCOME_OK},
+    {"baseline: no baseline", run_baseline, BASELINE_HEAD "x\n", OUTCOME_REFUSED},
+    {"repository", run_repository, "tests/cli/data/plain.rig.yaml", OUTCOME_OK},
 };
 
 /* ---- one run, in a process of its own ---- */
