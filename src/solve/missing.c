@@ -1,7 +1,8 @@
 /* missing.c - which figures keep a solved attribute unknown: those of its part,
  * and, for what depends on the whole circuit, those of every part that is joined
  * to it by wire or by water. */
-#include <stdlib.h>
+#include <assert.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "solve/later.h"
@@ -131,10 +132,13 @@ static void check_day_part(const struct rig *rig, size_t index, struct gaps *gap
 
 /* ---- the circuit of a part ---- */
 
+enum { PARTS_MOST = RIG_PARTS_MAX + 2 }; /* with the place and the rig */
+
+/* On the stack, some 120 kB: asking what lacks then cannot fail for want of memory. */
 struct reach {
     const struct rig *rig;
-    bool *wires, *water; /* parts reached by cable, by pipe */
-    size_t *queue;
+    bool wires[PARTS_MOST], water[PARTS_MOST]; /* parts reached by cable, by pipe */
+    uint16_t queue[2 * PARTS_MOST];
     size_t count;
 };
 
@@ -149,7 +153,7 @@ static void enter(struct reach *reach, size_t part, bool wires, bool water)
         return;
     reach->wires[part] = reach->wires[part] || wires;
     reach->water[part] = reach->water[part] || water;
-    reach->queue[reach->count++] = part;
+    reach->queue[reach->count++] = (uint16_t)part;
 }
 
 static void enter_run(struct reach *reach, size_t run, bool wires)
@@ -196,24 +200,18 @@ static void flood(struct reach *reach, size_t start)
     }
 }
 
-/* False when memory ran out. */
-static bool check_circuit(const struct rig *rig, size_t part, struct gaps *gaps)
+static void check_circuit(const struct rig *rig, size_t part, struct gaps *gaps)
 {
-    struct reach reach = {.rig = rig,
-                          .wires = calloc(rig->part_count, sizeof(bool)),
-                          .water = calloc(rig->part_count, sizeof(bool)),
-                          .queue = calloc(2 * rig->part_count, sizeof(size_t))};
-    bool sound = reach.wires && reach.water && reach.queue;
-    if (sound) {
-        flood(&reach, part);
-        for (size_t i = 0; i < rig->part_count; i++)
-            if (reach.wires[i] || reach.water[i])
-                check_part(rig, i, false, reach.wires[i], reach.water[i], gaps);
-    }
-    free(reach.wires);
-    free(reach.water);
-    free(reach.queue);
-    return sound;
+    struct reach reach;
+    assert(rig->part_count <= PARTS_MOST);
+    reach.rig = rig;
+    reach.count = 0;
+    memset(reach.wires, 0, rig->part_count);
+    memset(reach.water, 0, rig->part_count);
+    flood(&reach, part);
+    for (size_t i = 0; i < rig->part_count; i++)
+        if (reach.wires[i] || reach.water[i])
+            check_part(rig, i, false, reach.wires[i], reach.water[i], gaps);
 }
 
 /* Does anything in the rig lie in the sun? */
@@ -227,10 +225,11 @@ static bool lies_in_sun(const struct rig *rig)
 
 /* The day of a tank rests on the coils that warm it, with all that moves their water; that of a coil
  * on the tank as well. */
-static bool check_day(const struct rig *rig, size_t part, struct gaps *gaps)
+static void check_day(const struct rig *rig, size_t part, struct gaps *gaps)
 {
     static const char *const relations[] = {"warmed-by", "warms"};
-    bool sound = true;
+    if (!rig->later)
+        return; /* too many parts: what lacks is not a figure */
     check_day_part(rig, part, gaps);
     for (size_t r = 0; r < sizeof relations / sizeof *relations; r++) {
         const size_t *others;
@@ -238,12 +237,11 @@ static bool check_day(const struct rig *rig, size_t part, struct gaps *gaps)
         for (size_t i = 0; i < count; i++) {
             check_part(rig, others[i], true, true, true, gaps);
             check_day_part(rig, others[i], gaps);
-            sound = check_circuit(rig, others[i], gaps) && sound;
+            check_circuit(rig, others[i], gaps);
         }
     }
     if (part != rig->site && lies_in_sun(rig))
         check_day_part(rig, rig->site, gaps);
-    return sound;
 }
 
 size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
@@ -259,11 +257,9 @@ size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum con
         check_required(rig, part, "latitude", &gaps);
     if (is_own_result(name))
         return gaps.count;
-    bool sound = check_circuit(rig, part, &gaps);
+    check_circuit(rig, part, &gaps);
     if (later_covers(rig, part, name))
-        sound = check_day(rig, part, &gaps) && sound;
-    if (!sound && !gaps.count)
-        note(&gaps, part, name);
+        check_day(rig, part, &gaps);
     return gaps.count;
 }
 
