@@ -87,14 +87,15 @@ struct taker {
     size_t pump; /* in circuit->pumps, or NONE */
     /* converters */
     struct converter converter;
-    bool booster;
+    bool booster;  /* holds its panels at their best voltage, and gives what power they have */
+    bool tracking; /* it does so now: too little for its set output */
     size_t output_tree; /* NONE: nothing at its output */
     double output_v, output_a;
     enum converter_state state;
     /* chargers */
     bool mppt;
     size_t charge; /* giver at the battery side */
-    double panel_v, panel_a;
+    double panel_v, panel_a; /* also of boosters that track */
     /* both */
     double volts, amps; /* amps of all `count` */
 };

@@ -832,7 +832,7 @@ static size_t choose_root(const struct circuit *circuit, size_t tree_index, cons
     if (tree->root != NONE)
         return tree->root; /* a converter's output */
     for (size_t i = 0; i < circuit->takers.count; i++)
-        if (tree->panels && circuit->takers.at[i].kind == TAKER_CHARGER &&
+        if (tree->panels && (circuit->takers.at[i].kind == TAKER_CHARGER || circuit->takers.at[i].booster) &&
             circuit->knots.at[circuit->takers.at[i].knot].tree == tree_index)
             return circuit->takers.at[i].knot;
     for (int pass = 0; pass < 2; pass++)

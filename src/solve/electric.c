@@ -344,9 +344,36 @@ static void settle_output(struct circuit *circuit, struct taker *taker, double v
         taker->state = CONVERTER_LIMITED;
 }
 
+/* A booster that tracks: its output stands where the load takes what the panels' best power leaves. */
+static double boosted_current(struct circuit *circuit, struct taker *taker, double *slope)
+{
+    double left = fmax(0.0, taker->panel_v * taker->panel_a - taker->converter.idle_w) *
+                  taker->converter.efficiency;
+    double low = 0.0, high = taker->converter.output_v, by_volt;
+    size_t tree = taker->output_tree;
+    taker->output_v = taker->output_a = 0.0;
+    for (int i = 0; i < 100 && tree != NONE && high - low > VOLTS_CLOSE * high; i++) {
+        double middle = 0.5 * (low + high);
+        if (middle * tree_current(circuit, tree, middle, &by_volt) > left)
+            high = middle;
+        else
+            low = middle;
+    }
+    if (tree != NONE && low > 0.0) {
+        taker->output_v = low;
+        taker->output_a = tree_current(circuit, tree, low, &by_volt);
+    }
+    taker->state = CONVERTER_LIMITED;
+    taker->amps = taker->panel_a;
+    *slope = 0.0;
+    return taker->amps;
+}
+
 static double converter_current(struct circuit *circuit, struct taker *taker, double volts, double *slope)
 {
     double conductance;
+    if (taker->tracking)
+        return boosted_current(circuit, taker, slope);
     settle_output(circuit, taker, volts, &conductance);
     if (taker->state == CONVERTER_LIMITED) {
         struct converter_input input = converter_input(&taker->converter, volts, taker->output_v,
@@ -703,6 +730,7 @@ static void switch_tree(struct circuit *circuit, size_t tree, bool on)
         if (!on_tree(circuit, taker, tree))
             continue;
         taker->on = on;
+        taker->tracking = false;
         if (taker->kind == TAKER_CONVERTER && taker->output_tree != NONE)
             switch_tree(circuit, taker->output_tree, on);
     }
@@ -710,6 +738,7 @@ static void switch_tree(struct circuit *circuit, size_t tree, bool on)
 
 static void switch_taker(struct circuit *circuit, size_t taker, bool on)
 {
+    circuit->takers.at[taker].tracking = false;
     circuit->takers.at[taker].on = on;
     if (circuit->takers.at[taker].kind == TAKER_CONVERTER && circuit->takers.at[taker].output_tree != NONE)
         switch_tree(circuit, circuit->takers.at[taker].output_tree, on);
@@ -834,6 +863,72 @@ static void blank_outputs(struct circuit *circuit, size_t tree)
     }
 }
 
+/* What the panels of a tree give at its root, where a controller or a booster stands (and takes
+ * nothing meanwhile). */
+static double panel_side_a(struct circuit *circuit, const struct taker *taker, double volts, double *slope)
+{
+    double amps = -tree_current(circuit, circuit->knots.at[taker->knot].tree, volts, slope);
+    *slope = -*slope;
+    return amps;
+}
+
+/* The best that they can give there: V dI/dV + I = 0. */
+static void track_best(struct circuit *circuit, struct taker *taker)
+{
+    size_t tree = circuit->knots.at[taker->knot].tree;
+    double low = 0.0, high = open_voltage(circuit, tree), slope;
+    for (int i = 0; i < 200 && high - low > 1e-14 * high; i++) {
+        double middle = 0.5 * (low + high);
+        double amps = panel_side_a(circuit, taker, middle, &slope);
+        if (amps + middle * slope > 0.0)
+            low = middle;
+        else
+            high = middle;
+    }
+    taker->panel_v = 0.5 * (low + high);
+    taker->panel_a = panel_side_a(circuit, taker, taker->panel_v, &slope);
+}
+
+/* A booster that stands alone on its panels; NONE. */
+static size_t lone_booster(const struct circuit *circuit, size_t tree)
+{
+    size_t booster = NONE;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (!on_tree(circuit, taker, tree) || !taker->on)
+            continue;
+        if (!taker->booster || booster != NONE)
+            return NONE;
+        booster = i;
+    }
+    return booster;
+}
+
+/* Where a booster ends up: regulating on the upper meeting point while the panels' best power
+ * covers its set output, else holding them at that point; NAN: below its least input. */
+static double reach_boosted(struct circuit *circuit, size_t tree_index, struct taker *taker, double top)
+{
+    double slope, need = INFINITY;
+    taker->tracking = taker->on = false;
+    track_best(circuit, taker);
+    if (taker->panel_v < taker->stop_v) {
+        taker->panel_v = taker->stop_v;
+        taker->panel_a = panel_side_a(circuit, taker, taker->panel_v, &slope);
+    }
+    taker->on = true;
+    if (!(taker->panel_a > 0.0))
+        return NAN;
+    double amps = taker->output_tree == NONE
+                      ? 0.0
+                      : tree_current(circuit, taker->output_tree, taker->converter.output_v, &slope);
+    if (isfinite(amps) && amps <= taker->converter.max_a)
+        need = taker->converter.output_v * amps / taker->converter.efficiency + taker->converter.idle_w;
+    if (need <= taker->panel_v * taker->panel_a)
+        return meet(circuit, &circuit->trees.at[tree_index], taker->panel_v, top);
+    taker->tracking = true;
+    return taker->panel_v;
+}
+
 /* The meeting point that the tree comes to with what is on; NAN: none. *starts: it got as far as
  * trying, else idle_v (with nothing on) is all that it reaches. */
 static double reach(struct circuit *circuit, size_t tree_index, double idle_v, bool *starts)
@@ -864,6 +959,9 @@ static double reach(struct circuit *circuit, size_t tree_index, double idle_v, b
         *starts = false;
         return NAN;
     }
+    size_t booster = lone_booster(circuit, tree_index);
+    if (booster != NONE)
+        return reach_boosted(circuit, tree_index, &circuit->takers.at[booster], top);
     return surplus(circuit, tree, start_v, &slope) >= 0.0 ? climb(circuit, tree, start_v, top)
                                                            : fall(circuit, tree, 0.0, start_v);
 }
@@ -898,7 +996,8 @@ bool electric_all_run(struct circuit *circuit, size_t tree_index, bool from_dark
     bool starts = true;
     size_t out = NONE;
     switch_tree(circuit, tree_index, true);
-    double volts = from_dark ? reach(circuit, tree_index, idle, &starts)
+    bool boosted = lone_booster(circuit, tree_index) != NONE; /* it does not fold back */
+    double volts = from_dark || boosted ? reach(circuit, tree_index, idle, &starts)
                              : fall(circuit, tree, 0.0, open_voltage(circuit, tree_index));
     if (!starts || isnan(volts))
         return false;
@@ -942,31 +1041,6 @@ void electric_settle_tree(struct circuit *circuit, size_t tree_index)
 }
 
 /* ---- Chargers ---- */
-
-/* What the panels give a controller at the voltage of its panel side. */
-static double panel_side_a(struct circuit *circuit, const struct taker *charger, double volts, double *slope)
-{
-    double amps = -tree_current(circuit, circuit->knots.at[charger->knot].tree, volts, slope);
-    *slope = -*slope;
-    return amps;
-}
-
-/* The best that the panels can give at a controller's terminals: V dI/dV + I = 0. */
-static void track_best(struct circuit *circuit, struct taker *charger)
-{
-    size_t tree = circuit->knots.at[charger->knot].tree;
-    double low = 0.0, high = open_voltage(circuit, tree), slope;
-    for (int i = 0; i < 200 && high - low > 1e-14 * high; i++) {
-        double middle = 0.5 * (low + high);
-        double amps = panel_side_a(circuit, charger, middle, &slope);
-        if (amps + middle * slope > 0.0)
-            low = middle;
-        else
-            high = middle;
-    }
-    charger->panel_v = 0.5 * (low + high);
-    charger->panel_a = panel_side_a(circuit, charger, charger->panel_v, &slope);
-}
 
 /* What a controller puts into its battery side: with tracking the panels' best power, else the
  * panels' current at the battery's voltage; no current back. */

@@ -229,6 +229,14 @@ static double least_volts(const struct curve *curve, root_function *function, co
     return volts;
 }
 
+static bool has_booster(const struct circuit *circuit, size_t tree)
+{
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        if (circuit->takers.at[i].booster && circuit->knots.at[circuit->takers.at[i].knot].tree == tree)
+            return true;
+    return false;
+}
+
 static void add_cut(struct curve *curve, double volts)
 {
     size_t at = curve->corner_count++;
@@ -242,7 +250,7 @@ static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve
 {
     *curve = (struct curve){ .circuit = circuit, .tree = tree };
     size_t loads = loads_on(circuit, tree);
-    if (loads > MOST_LOADS || circuit->coupled || !electric_split(circuit, tree, &curve->split))
+    if (loads > MOST_LOADS || circuit->coupled || has_booster(circuit, tree) || !electric_split(circuit, tree, &curve->split))
         return false;
     static const double suns[] = { 20.0, 100.0, 300.0, 600.0, 1000.0, 1300.0 };
     for (size_t i = 0; i < sizeof suns / sizeof *suns; i++) {
