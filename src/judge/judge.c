@@ -34,6 +34,9 @@ struct judge {
         struct finding *at;
         size_t count, room;
     } findings;
+    const bool *spare;    /* by part */
+    const size_t *first;  /* by part: where its attributes begin in `lacking` */
+    signed char *lacking; /* 1: something given lacks for it; -1: nothing does; 0: not asked yet */
     bool complete;    /* no figure lacks that the physics can ask for */
     struct text text; /* for building strings */
     bool *used;       /* which of the rig's accepts met a finding */
@@ -100,9 +103,14 @@ static void add_gaps_of(const struct judge *judge, const struct formula_use *use
 
 static bool use_is_missing(const void *data, const struct formula_use *use)
 {
-    struct gaps gaps = {.count = 0};
-    add_gaps_of(data, use, &gaps);
-    return gaps.count > 0;
+    const struct judge *judge = data;
+    signed char *lacking = &judge->lacking[judge->first[use->part] + (size_t)use->attribute];
+    if (!*lacking) {
+        struct gaps gaps = {.count = 0};
+        add_gaps_of(judge, use, &gaps);
+        *lacking = gaps.count ? 1 : -1;
+    }
+    return *lacking > 0;
 }
 
 static const char *const *gap_names(struct judge *judge, const struct gaps *gaps)
@@ -367,6 +375,12 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
         judge->out->hold++;
 }
 
+/* May the part stand in this role of the rule's pairing? */
+static bool takes(const struct judge *judge, const struct compiled_rule *rule, size_t role, size_t part)
+{
+    return rule->takes[role][judge->rig->parts[part].kind - judge->rig->store->kinds];
+}
+
 static void judge_subject(struct judge *judge, const struct compiled_rule *rule, size_t subject)
 {
     if (rule->pair_count == 1) {
@@ -377,7 +391,7 @@ static void judge_subject(struct judge *judge, const struct compiled_rule *rule,
     size_t count = rig_related(judge->rig, subject, rule->relation, &others);
     for (size_t i = 0; i < count; i++) {
         const size_t parts[2] = {subject, others[i]};
-        if (role_takes(&rule->roles[1], judge->rig->parts[others[i]].kind))
+        if (takes(judge, rule, 1, others[i]))
             judge_pair(judge, rule, parts);
     }
 }
@@ -407,9 +421,30 @@ static bool is_of_lines(const struct rule *rule)
            strcmp(rule->name, USED_RULE) == 0;
 }
 
-static bool is_spare(const struct part *part)
+/* Parts that lie in a drawer are not judged. */
+static bool find_spares(struct judge *judge)
 {
-    return part_is(part, "spare", "yes");
+    bool *spare = ARENA_TAKE(judge->arena, judge->rig->part_count + 1, bool);
+    for (size_t i = 0; spare && i < judge->rig->part_count; i++)
+        spare[i] = part_is(&judge->rig->parts[i], "spare", "yes");
+    judge->spare = spare;
+    return spare != NULL;
+}
+
+/* Room to remember, for every attribute of every part, whether something given lacks for it. */
+static bool make_memory(struct judge *judge)
+{
+    size_t count = 0;
+    size_t *first = ARENA_TAKE(judge->arena, judge->rig->part_count + 1, size_t);
+    if (!first)
+        return false;
+    for (size_t i = 0; i < judge->rig->part_count; i++) {
+        first[i] = count;
+        count += judge->rig->parts[i].kind->attribute_count;
+    }
+    judge->first = first;
+    judge->lacking = ARENA_TAKE(judge->arena, count + 1, signed char);
+    return judge->lacking != NULL;
 }
 
 static void judge_rules(struct judge *judge)
@@ -419,8 +454,7 @@ static void judge_rules(struct judge *judge)
         if (!is_wanted(judge, rule->rule) || is_of_lines(rule->rule))
             continue;
         for (size_t i = 0; i < judge->rig->part_count; i++)
-            if (role_takes(&rule->roles[0], judge->rig->parts[i].kind) &&
-                !is_spare(&judge->rig->parts[i]))
+            if (takes(judge, rule, 0, i) && !judge->spare[i])
                 judge_subject(judge, rule, i);
     }
 }
@@ -765,7 +799,7 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
     *out = (struct judgement){0};
     judge.complete = solve_is_complete(rig);
     judge.used = ARENA_TAKE(rig->arena, rig->accept_count + 1, bool);
-    if (!judge.used)
+    if (!judge.used || !find_spares(&judge) || !make_memory(&judge))
         return OUTCOME_NO_MEMORY;
     add_mistakes(&judge, diagnostics);
     judge_rules(&judge);

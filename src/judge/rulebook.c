@@ -10,14 +10,6 @@ struct compiling {
     bool failed; /* something did not compile, or memory ran out */
 };
 
-bool role_takes(const struct formula_role *role, const struct kind *kind)
-{
-    for (size_t i = 0; i < role->kind_count; i++)
-        if (role->kinds[i] == kind)
-            return true;
-    return false;
-}
-
 static void refuse(struct compiling *compiling, struct place at, const char *words, const char *name)
 {
     diagnostics_add(compiling->diagnostics, LEVEL_ERROR, TOPIC_FORMULA, at, words, name);
@@ -71,6 +63,19 @@ static const char *find_relation(const char *word)
     return NULL;
 }
 
+/* Which kinds a role takes, for looking up. */
+static const bool *kinds_taken(struct compiling *compiling, const struct formula_role *role)
+{
+    bool *takes = ARENA_TAKE(compiling->arena, compiling->store->kind_count + 1, bool);
+    if (!takes) {
+        compiling->failed = true;
+        return NULL;
+    }
+    for (size_t i = 0; i < role->kind_count; i++)
+        takes[role->kinds[i] - compiling->store->kinds] = true;
+    return takes;
+}
+
 /* "fuse protects cable", or one word. */
 static void compile_pairing(struct compiling *compiling, const struct rule *rule,
                             struct compiled_rule *out)
@@ -90,6 +95,7 @@ static void compile_pairing(struct compiling *compiling, const struct rule *rule
     }
     find_role(compiling, word[0], rule->pairing.at, &out->roles[0]);
     out->pair_count = 1;
+    out->takes[0] = kinds_taken(compiling, &out->roles[0]);
     if (count == 1)
         return;
     out->relation = find_relation(word[1]);
@@ -99,6 +105,7 @@ static void compile_pairing(struct compiling *compiling, const struct rule *rule
     if (strcmp(word[0], word[2]) == 0)
         out->roles[1].name = "other";
     out->pair_count = 2;
+    out->takes[1] = kinds_taken(compiling, &out->roles[1]);
 }
 
 /* The place and the rig as a whole can be named in every rule. */

@@ -11,6 +11,7 @@ struct compiled_rule {
     struct formula_role roles[RULE_ROLES_MAX];
     size_t pair_count; /* roles of the pairing */
     size_t role_count; /* all of them */
+    const bool *takes[2]; /* by kind's place in the store: may it stand in this role of the pairing */
     const char *relation; /* of a pairing of two */
     bool every;           /* judged under every condition */
     bool one;             /* or under one: */
@@ -26,8 +27,6 @@ struct rulebook {
     const struct compiled_rule *rules;
     size_t rule_count;
 };
-
-bool role_takes(const struct formula_role *role, const struct kind *kind);
 
 /* How one promise came out, over the conditions in which it has to be kept. */
 struct promise {

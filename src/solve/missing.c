@@ -44,8 +44,8 @@ static bool is_own_result(const char *attribute)
 static int named_attribute(const struct kind *kind, const char *name, size_t length)
 {
     for (size_t i = 0; i < kind->attribute_count; i++)
-        if (strlen(kind->attributes[i].name) == length &&
-            strncmp(kind->attributes[i].name, name, length) == 0)
+        if (strncmp(kind->attributes[i].name, name, length) == 0 &&
+            kind->attributes[i].name[length] == '\0')
             return (int)i;
     return -1;
 }
