@@ -1458,9 +1458,16 @@ static void report_giver(struct circuit *circuit, const struct giver *giver, con
         circuit_put(circuit, giver->part, FIELD_VOLTS, condition, volts);
         circuit_put(circuit, giver->part, FIELD_AMPS, condition, tidy(giver->amps));
         break;
-    case GIVER_CHARGER:
-        circuit_put(circuit, giver->part, FIELD_CHARGE_AMPS, condition, giver->amps);
+    case GIVER_CHARGER: {
+        /* what goes on from its battery side, away from the battery */
+        const struct knot *knot = &circuit->knots.at[giver->knot];
+        double loads = 0.0;
+        for (size_t s = knot->first_stretch; s != NONE; s = circuit->stretches.at[s].next)
+            loads += circuit->stretches.at[s].amps;
+        circuit_put(circuit, giver->part, FIELD_CHARGE_AMPS, condition, tidy(giver->amps));
+        circuit_put(circuit, giver->part, FIELD_LOAD_AMPS, condition, tidy(loads));
         break;
+    }
     }
 }
 
@@ -1581,6 +1588,8 @@ static double cold_voltage(const struct circuit *circuit, size_t tree)
 
 void electric_report_cold(struct circuit *circuit, enum condition condition)
 {
+    for (size_t i = 0; i < circuit->stretches.count; i++)
+        circuit->stretches.at[i].amps = 0.0;
     for (size_t i = 0; i < circuit->trees.count; i++) {
         struct tree *tree = &circuit->trees.at[i];
         if (!is_source_tree(circuit, i))

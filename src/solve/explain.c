@@ -321,7 +321,7 @@ static void tell_input_amps(struct telling *t)
         text_print(t->out, "off: it needs %s to come on\n", volts(t, given(t, "restart_input")));
         return;
     }
-    if (now(t, "regulating") > 0.0 || out / (efficiency * in_v) >= now(t, "output_amps"))
+    if (now(t, "regulating") > 0.0 || part_is(t->part, "type", "booster") || out / (efficiency * in_v) >= now(t, "output_amps"))
         text_print(t->out, "(%s x %s / %s + %s) / %s = %s\n", volts(t, now(t, "output_volts")),
                    amps(t, now(t, "output_amps")), plain(t, efficiency), watts(t, idle), volts(t, in_v), amps(t, t->value));
     else
@@ -336,6 +336,10 @@ static void tell_output_volts(struct telling *t)
         text_print(t->out, "regulating: its set %s\n", volts(t, set));
     else if (t->value == 0.0)
         text_print(t->out, "off at an input of %s\n", volts(t, now(t, "input_volts")));
+    else if (part_is(t->part, "type", "booster"))
+        text_print(t->out, "it holds its panels at their best voltage, %s; the output falls until the load takes just what "
+                           "they have\n",
+                   volts(t, now(t, "input_volts")));
     else if (now(t, "output_amps") >= most * (1.0 - 1e-9))
         text_print(t->out, "at its current limit of %s: the output falls until the load takes no more\n", amps(t, most));
     else

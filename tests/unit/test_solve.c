@@ -445,6 +445,43 @@ static void a_booster_keeps_the_pump_turning(void **state)
     }
 }
 
+/* A controller: with tracking its panels stand at their best power and efficiency x that goes into battery
+ * and loads; without, they are at the battery's voltage. Common practice. */
+static void controllers_charge_a_battery(void **state)
+{
+    (void)state;
+    static const char *const types[] = { "mppt", "pwm" };
+    for (int i = 0; i < 2; i++) {
+        char text[2048];
+        snprintf(text, sizeof text,
+                 HEAD "parts:\n  panel: { is: panel, voc: 21.6 V, isc: 2.56 A, vmp: 17.2 V, imp: 2.33 A }\n"
+                 "  ctl: { is: controller, type: %s, battery_voltage: 12 V, efficiency: 95 %%, own_use: 10 mA }\n"
+                 "  battery: { is: battery, chemistry: agm, voltage: 12 V, capacity: 20 Ah, internal_resistance: 20 mohm }\n"
+                 "  lamp: { is: load, voltage: 12 V, power: 6 W }\n"
+                 "cables:\n  - { from: panel, to: ctl, area: 2.5 mm2, length: 5 m }\n  - { id: b, from: ctl, to: battery, area: 2.5 mm2, length: 1 m }\n"
+                 "  - { id: l, from: ctl, to: lamp, area: 1.5 mm2, length: 4 m }\n",
+                 types[i]);
+        struct rig *rig = solve(text);
+        double charge = figure(rig, "ctl.charge_amps", NOON), load = figure(rig, "ctl.load_amps", NOON);
+        assert_near(figure(rig, "lamp.amps", NOON), load, 1e-9);
+        assert_near(figure(rig, "battery.amps", NOON), load - charge, 1e-9);
+        assert_near(figure(rig, "ctl.panel_amps", NOON), figure(rig, "panel.amps", NOON), 1e-9);
+        double at = figure(rig, "battery.volts", NOON) + figure(rig, "b.volt_drop", NOON);
+        if (i == 0) {
+            assert_near(figure(rig, "ctl.panel_volts", NOON) * figure(rig, "ctl.panel_amps", NOON) * 0.95, (charge + 0.01) * at, 1e-9);
+            /* the best at the controller: the wire's loss is taken off, so the panel itself is just beside its own best */
+            assert_near(figure(rig, "panel.watts", NOON), figure(rig, "panel.mpp_power", NOON), 1e-3);
+        } else {
+            assert_near(figure(rig, "ctl.panel_volts", NOON), at, 1e-9);
+            assert_near(figure(rig, "ctl.panel_amps", NOON), charge + 0.01, 1e-9);
+        }
+        assert_close(figure(rig, "ctl.panel_amps", CONDITION_DARK), 0.0, 0.0);
+        assert_near(figure(rig, "battery.amps", CONDITION_DARK), figure(rig, "lamp.amps", CONDITION_DARK) + 0.01, 1e-9);
+        assert_close(figure(rig, "ctl.load_amps", CONDITION_COLD_DAWN), 0.0, 0.0);
+        assert_close(figure(rig, "ctl.panel_volts", CONDITION_COLD_DAWN), figure(rig, "panel.open_voltage", CONDITION_COLD_DAWN), 0.0);
+    }
+}
+
 static void loops_of_cable_are_refused(void **state)
 {
     (void)state;
@@ -598,6 +635,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(battery_feeds_a_pump, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(converter_at_its_limit, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(a_booster_keeps_the_pump_turning, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(controllers_charge_a_battery, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(loops_of_cable_are_refused, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(pilot_valves_need_pressure, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(check_valve_in_a_hose, open_bench, close_bench),
