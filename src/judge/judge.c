@@ -645,18 +645,15 @@ static void add_without(struct text *text, const char *words, const char *id)
 }
 
 /* What two findings have in common that are told as one: questions that ask for the same figures, and the same
- * trouble that several others bring to one part, and the same caution for several parts, alike but for their names.
- * NULL: it stands for itself. */
+ * trouble with one part that several others bring, alike but for their names. NULL: it stands for itself. */
 static const char *sameness(struct judge *judge, const struct finding *finding)
 {
     struct text *text = &judge->text;
     if (finding->level == LEVEL_QUESTION && finding->missing_count) {
         for (size_t i = 0; i < finding->missing_count; i++)
             text_print(text, "%s,", finding->missing[i]);
-    } else if (finding->level != LEVEL_QUESTION && finding->part_count &&
-               (finding->part_count == 2 || finding->level == LEVEL_CAUTION)) {
-        text_print(text, "%s %d %s ", finding->rule, (int)finding->level,
-                   finding->part_count == 2 ? finding->parts[1] : "");
+    } else if (finding->level != LEVEL_QUESTION && finding->part_count == 2) {
+        text_print(text, "%s %d %s ", finding->rule, (int)finding->level, finding->parts[1]);
         add_without(text, finding->message, finding->parts[0]);
     } else {
         return NULL;
