@@ -498,6 +498,25 @@ struct members {
     size_t count;
 };
 
+/* The parts of the rig that a gathering goes over, when they are of one kind or of none; false: of several kinds,
+ * so that all parts have to be gone through to keep the rig's order. */
+static bool members_of_kind(const struct gathering *gathering, const struct formula_world *world,
+                            struct members *out)
+{
+    if (!world->of_kind)
+        return false;
+    *out = (struct members){NULL, 0};
+    for (size_t i = 0; i < gathering->kind_count; i++) {
+        struct members found;
+        found.count = world->of_kind(world->data, gathering->kinds[i], &found.at);
+        if (found.count && out->count)
+            return false;
+        if (found.count)
+            *out = found;
+    }
+    return true;
+}
+
 static struct members members_of(const struct formula *formula, const struct gathering *gathering,
                                  const struct frame *frame)
 {
@@ -507,6 +526,8 @@ static struct members members_of(const struct formula *formula, const struct gat
         from = frame_part(formula, frame, gathering->from);
         if (from == SIZE_MAX)
             return members;
+    } else if (members_of_kind(gathering, frame->world, &members)) {
+        return members;
     }
     members.count =
         frame->world->related(frame->world->data, from, gathering->relation, &members.at);

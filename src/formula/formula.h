@@ -124,6 +124,8 @@ struct formula_world {
     /* parts to which `part` stands in a relation, in the rig's order; `part` SIZE_MAX and relation
      * NULL: every part. */
     size_t (*related)(const void *data, size_t part, const char *relation, const size_t **out);
+    /* every part of a kind, in the rig's order; may be NULL: then all parts are gone through */
+    size_t (*of_kind)(const void *data, const struct kind *kind, const size_t **out);
 };
 
 enum truth { TRUTH_NO, TRUTH_YES, TRUTH_UNKNOWN };

@@ -665,6 +665,26 @@ static bool has_parts(const struct node *parts)
     return parts && (parts->type != NODE_MAPPING || parts->count > 0);
 }
 
+/* Lists the parts by their kinds. */
+static bool sort_by_kind(struct reading *reading)
+{
+    struct rig *rig = reading->rig;
+    size_t kinds = rig->store->kind_count;
+    size_t *first = ARENA_TAKE(reading->arena, kinds + 2, size_t);
+    size_t *list = ARENA_TAKE(reading->arena, rig->part_count + 1, size_t);
+    if (!first || !list)
+        return false;
+    for (size_t i = 0; i < rig->part_count; i++)
+        first[rig->parts[i].kind - rig->store->kinds + 2]++;
+    for (size_t k = 2; k < kinds + 2; k++)
+        first[k] += first[k - 1];
+    for (size_t i = 0; i < rig->part_count; i++)
+        list[first[rig->parts[i].kind - rig->store->kinds + 1]++] = i;
+    rig->by_kind = list;
+    rig->of_kind = first;
+    return true;
+}
+
 static bool read_root(struct reading *reading, const struct node *root)
 {
     struct rig *rig = reading->rig;
@@ -686,6 +706,8 @@ static bool read_root(struct reading *reading, const struct node *root)
         !add_special(reading, "rig", NULL, &rig->whole))
         return false;
     read_practice(reading, root);
+    if (!sort_by_kind(reading))
+        return false;
     defaults_apply(reading->defaults, rig);
     bool tangled = false;
     rig->links = links_new(reading->arena, rig, &tangled);

@@ -93,6 +93,8 @@ struct rig {
     struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site` and `rig` */
     size_t part_count;
     struct names *names; /* from ids to parts */
+    const size_t *by_kind;  /* all parts, those of a kind together, each kind in the rig's order */
+    const size_t *of_kind;  /* by kind's place in the store: where it begins in by_kind; one more at the end */
     size_t site, whole; /* the parts of kind site and rig; always there */
     const struct need *needs;
     size_t need_count;

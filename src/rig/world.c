@@ -73,13 +73,22 @@ static size_t world_related(const void *data, size_t part, const char *relation,
     return rig_related(data, part, relation, out);
 }
 
+static size_t world_of_kind(const void *data, const struct kind *kind, const size_t **out)
+{
+    const struct rig *rig = data;
+    size_t place = (size_t)(kind - rig->store->kinds);
+    *out = rig->by_kind + rig->of_kind[place];
+    return rig->of_kind[place + 1] - rig->of_kind[place];
+}
+
 struct formula_world rig_world(const struct rig *rig)
 {
     return (struct formula_world){.data = rig,
                                   .value = world_value,
                                   .kind = world_kind,
                                   .id = world_id,
-                                  .related = world_related};
+                                  .related = world_related,
+                                  .of_kind = rig->by_kind ? world_of_kind : NULL};
 }
 
 size_t rig_find_part(const struct rig *rig, const char *id)
