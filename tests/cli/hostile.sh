@@ -122,7 +122,7 @@ judge formula 1 'formula.rig.yaml:6:'
   printf 'cables:\n  - { from: panel, to: converter }\n  - { from: converter, to: pump, through: [fuse, switch, relay, thermostat] }\n'
   printf 'pipes:\n  - { from: tank, to: pump }\n  - { from: pump, to: valve, bore: 10 mm }\n  - { from: valve, to: coil }\n  - { from: coil, to: tank }\n'
 } | rig bare
-judge bare 1 'question'
+judge bare 0 'question'
 
 mkdir "$folder/folder.rig.yaml"
 judge folder 2 'folder'
