@@ -14,12 +14,19 @@ struct judging {
     const void *data;
 };
 
+/* Does it wait for a figure? Not where a solved value has no meaning: the promise is not asked in that condition,
+ * whatever else lacks. */
 static bool something_missing(const struct judging *judging, const struct formula_uses *uses)
 {
-    for (size_t i = 0; i < uses->count; i++)
-        if (uses->at[i].unknown && judging->means(judging->data, &uses->at[i]))
-            return true;
-    return false;
+    bool missing = false;
+    for (size_t i = 0; i < uses->count; i++) {
+        if (!uses->at[i].unknown)
+            continue;
+        if (!judging->means(judging->data, &uses->at[i]))
+            return false;
+        missing = true;
+    }
+    return missing;
 }
 
 /* Is this failure worse than what was found so far? */
