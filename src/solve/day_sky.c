@@ -149,13 +149,13 @@ enum outcome day_sky_make(const struct rig *rig, struct arena *arena, double ste
                                    part_number_or(site, "altitude", 0.0));
         out->length_h = sun_day_length_h(&weather.day, 0.0);
     }
+    if (out->plane_count && isnan(latitude))
+        return OUTCOME_OK; /* nothing can be known: no need to go through the day */
     air_and_sun(rig, &weather, !isnan(latitude), out);
     if (!out->plane_count) {
         out->known = true; /* nothing in it lies in the sun */
         return OUTCOME_OK;
     }
-    if (isnan(latitude))
-        return OUTCOME_OK;
     struct sun_plane *lies = ARENA_TAKE(arena, out->plane_count, struct sun_plane);
     if (!lies)
         return OUTCOME_NO_MEMORY;
