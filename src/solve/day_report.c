@@ -96,7 +96,9 @@ static void report_pump(const struct day *day, size_t index)
     double hours = (double)pump->steps_on * day->sky.step_s / 3600.0;
     put(day, part, FIELD_DAY_HOURS, hours * 3600.0);
     put(day, part, FIELD_STARTS_PER_HOUR, (double)pump->most_starts);
-    if (pump->feed == FEED_PANELS)
+    if (pump->feed == FEED_PANELS && isnan(pump->start_sun))
+        NOTE(day, part, "day_hours", "%s\n", "no sun up to 1300 W/m2 makes it start");
+    else if (pump->feed == FEED_PANELS)
         NOTE(day, part, "day_hours",
              "it turns from %.4g W/m2 on and until %.4g W/m2; the day brings at most %.4g W/m2\n",
              pump->start_sun, pump->stop_sun, day->sky.top);
