@@ -78,6 +78,14 @@ static void run_pumps(struct circuit *circuit, enum condition condition, double 
     electric_report(circuit, condition);
 }
 
+/* A pipe at a coil gets its heat; between two coils, that of the hotter one. */
+static void heat_pipe(struct circuit *circuit, size_t pipe, double degc)
+{
+    double so_far = part_solved(&circuit->rig->parts[pipe], "water_temperature_high", CONDITION_STANDSTILL);
+    if (!(degc <= so_far))
+        circuit_put(circuit, pipe, FIELD_WATER_TEMPERATURE_HIGH, CONDITION_STANDSTILL, degc);
+}
+
 static void report_standstill(struct circuit *circuit)
 {
     const struct rig *rig = circuit->rig;
@@ -92,7 +100,7 @@ static void report_standstill(struct circuit *circuit)
         circuit_put(circuit, i, FIELD_STANDSTILL_TEMPERATURE, CONDITION_STANDSTILL, degc);
         for (size_t t = circuit->touch_first[i]; t < circuit->touch_first[i + 1]; t++)
             if (circuit_is_kind(circuit, circuit->touch[t], "pipe"))
-                circuit_put(circuit, circuit->touch[t], FIELD_WATER_TEMPERATURE_HIGH, CONDITION_STANDSTILL, degc);
+                heat_pipe(circuit, circuit->touch[t], degc);
     }
 }
 

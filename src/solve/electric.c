@@ -1752,14 +1752,14 @@ static void report_batteries(struct circuit *circuit)
         const struct part *part = &rig->parts[giver->part];
         if (giver->kind != GIVER_BATTERY || !(giver->battery.voltage_v > 0.0))
             continue;
-        double run_ohm = 0.0;
+        double run_ohm = INFINITY; /* of several cables the one that lets most through */
         for (size_t s = 0; s < circuit->stretches.count; s++) {
             const struct stretch *stretch = &circuit->stretches.at[s];
-            if (stretch->cable && (stretch->from == giver->knot || stretch->to == giver->knot)) {
-                run_ohm = stretch->r20_ohm;
-                break;
-            }
+            if (stretch->cable && (stretch->from == giver->knot || stretch->to == giver->knot))
+                run_ohm = fmin(run_ohm, stretch->r20_ohm);
         }
+        if (isinf(run_ohm))
+            run_ohm = 0.0;
         if (!part_range(part, "air", &low, &high))
             part_range(&rig->parts[rig->site], "air", &low, &high);
         circuit_put_once(circuit, giver->part, FIELD_SHORT_CIRCUIT_CURRENT,
