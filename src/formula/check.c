@@ -1064,16 +1064,16 @@ static bool find_relation(struct compiler *compiler, struct stretch at, struct g
     char *word = copy(compiler, at);
     if (!word)
         return false;
-    struct near_search near;
-    near_begin(&near, word);
-    for (const char *const *relation = compiler->scope->relations; relation && *relation;
-         relation++) {
-        if (strcmp(*relation, word) == 0) {
-            out->relation = *relation;
+    const char *const *relations = compiler->scope->relations;
+    for (size_t i = 0; relations && relations[i]; i++)
+        if (strcmp(relations[i], word) == 0) {
+            out->relation = relations[i];
             return true;
         }
-        near_offer(&near, *relation);
-    }
+    struct near_search near;
+    near_begin(&near, word);
+    for (size_t i = 0; relations && relations[i]; i++)
+        near_offer(&near, relations[i]);
     compiler_refuse(compiler, at.start, "there is no relation '%s'%s", word,
                     did_you_mean(&near).text);
     return false;

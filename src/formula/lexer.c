@@ -284,7 +284,8 @@ bool token_next(struct compiler *compiler)
         return take(compiler, TOKEN_END, at, at);
     if (is_digit(c))
         return take_number(compiler, at);
-    const char *right, *wrong = foreign_at(text + at, &right);
+    bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+    const char *right = NULL, *wrong = plain ? NULL : foreign_at(text + at, &right);
     if (wrong) {
         compiler_refuse(compiler, at, "write %s in place of %s.", right, wrong);
         return false;

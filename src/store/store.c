@@ -43,20 +43,26 @@ const struct rule *store_rule(const struct store *store, const char *name)
     return find(store->rules, sizeof *store->rules, store->rule_order, store->rule_count, name);
 }
 
+/* Most words differ in their first letter. */
+static bool same_word(const char *a, const char *b)
+{
+    return a[0] == b[0] && strcmp(a, b) == 0;
+}
+
 int kind_attribute(const struct kind *kind, const char *name)
 {
     for (size_t i = 0; i < kind->attribute_count; i++)
-        if (kind->attributes[i].name[0] == name[0] && strcmp(kind->attributes[i].name, name) == 0)
+        if (same_word(kind->attributes[i].name, name))
             return (int)i;
     return -1;
 }
 
 bool kind_is(const struct kind *kind, const char *word)
 {
-    if (strcmp(word, kind->name) == 0 || strcmp(word, "part") == 0)
+    if (same_word(word, kind->name) || same_word(word, "part"))
         return true;
     for (size_t i = 0; i < kind->group_count; i++)
-        if (strcmp(kind->groups[i], word) == 0)
+        if (same_word(kind->groups[i], word))
             return true;
     return false;
 }
