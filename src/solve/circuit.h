@@ -176,9 +176,10 @@ struct pump {
     double count;
     /* state */
     double speed;  /* 0: stands */
-    double frozen; /* speed that the others' sums reckon with */
+    double before; /* in the last round */
     /* memory of the last water solve by this pump's speed */
     bool remembered;
+    size_t stamp; /* of the circuit, then */
     double at_speed, flow, head, flow_by_speed, head_by_speed; /* flow of one */
 };
 
@@ -233,6 +234,7 @@ struct circuit {
     bool *is_joint;        /* by part: a run without bore */
     double *lowest;        /* by part: lowest height of anything that its water joins; ... */
     bool *lowest_known;    /* ... once it was asked for */
+    size_t stamp; /* grows with every change of a pump's speed */
     bool coupled; /* several pumps move the same water: each asks the others' speeds */
 
     /* the condition */

@@ -682,8 +682,8 @@ static enum outcome make_network(struct circuit *circuit, size_t first)
     if (outcome != OUTCOME_OK)
         return outcome;
     fix_ends(circuit, network, first, true);
-    /* 1e-9 m3/s is 3.6 mL an hour; 1e-3 s/m2 is 0.1 um of head at 0.4 m3/h */
-    network_set_scale(network, 1e-9, 1e-3);
+    /* 1e-9 m3/s is 3.6 mL an hour; 1e-5 s/m2 is a nanometre of head at 0.4 m3/h */
+    network_set_scale(network, 1e-9, 1e-5);
     return OUTCOME_OK;
 }
 

@@ -107,7 +107,7 @@ static void report_standstill(struct circuit *circuit)
 static void stand_pumps(struct circuit *circuit, enum condition condition)
 {
     for (size_t i = 0; i < circuit->pumps.count; i++) {
-        circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen = 0.0;
+        circuit->pumps.at[i].speed = 0.0;
         if (circuit->pumps.at[i].fed_known)
             circuit_put(circuit, circuit->pumps.at[i].part, FIELD_SPEED_RATIO, condition, 0.0);
     }

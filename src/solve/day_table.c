@@ -91,14 +91,14 @@ static void keep_running(struct circuit *circuit, double sun)
         size_t root;
         if (!is_on_panels(circuit, i, &root))
             continue;
-        struct pump *pump = &circuit->pumps.at[i];
+        const struct pump *pump = &circuit->pumps.at[i];
         bool between = sun < threshold(circuit, i, "start_sun") &&
                        sun >= threshold(circuit, i, "stop_sun");
         if (!between || (root != done && !electric_all_run(circuit, root, false)))
             continue;
         done = root;
         const struct taker *taker = &circuit->takers.at[pump->taker];
-        pump->speed = pump->frozen = motor_speed(&taker->motor, taker->volts, true, NULL);
+        water_set_speed(circuit, i, motor_speed(&taker->motor, taker->volts, true, NULL));
     }
 }
 

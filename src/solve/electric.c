@@ -11,7 +11,7 @@
 #define NOTHING_V 1e-12
 /* How close to the voltage at which a converter begins to regulate its side is told, as a share. */
 #define CORNER_CLOSE 1e-12
-enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 300, MOST_DROPPED = 200 };
+enum { MOST_STEPS = 100, SCAN = 48, MOST_ROUNDS = 60, MOST_DROPPED = 200 };
 
 static double knot_current(struct circuit *circuit, size_t knot, double volts, double *slope);
 static double tree_current(struct circuit *circuit, size_t tree, double volts, double *slope);
@@ -395,8 +395,10 @@ static double taker_current(struct circuit *circuit, struct taker *taker, double
     *slope = 0.0;
     taker->volts = volts;
     taker->amps = 0.0;
-    if (!taker->on || taker->kind == TAKER_CHARGER)
+    if (!taker->on || taker->kind == TAKER_CHARGER) {
+        water_set_speed(circuit, taker->pump, 0.0);
         return 0.0;
+    }
     return taker->kind == TAKER_CONVERTER ? converter_current(circuit, taker, volts, slope)
                                           : motor_current_at(circuit, taker, volts, slope);
 }
@@ -854,8 +856,10 @@ static void blank_outputs(struct circuit *circuit, size_t tree)
         for (size_t k = 0; k < output->knot_count && !taker->on; k++) {
             struct knot *knot = &circuit->knots.at[circuit->order.at[output->first_knot + k]];
             knot->volts = 0.0;
-            for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next)
+            for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
                 circuit->takers.at[t].volts = circuit->takers.at[t].amps = 0.0;
+                water_set_speed(circuit, circuit->takers.at[t].pump, 0.0);
+            }
             if (knot->above != NONE)
                 circuit->stretches.at[knot->above].amps = 0.0;
         }
@@ -989,16 +993,26 @@ static void hold_at(struct circuit *circuit, size_t tree_index, double volts)
     blank_outputs(circuit, tree_index);
 }
 
+static double pump_speed(const struct circuit *circuit, const struct pump *pump)
+{
+    if (pump->taker == NONE)
+        return 0.0;
+    const struct taker *taker = &circuit->takers.at[pump->taker];
+    const struct tree *tree = &circuit->trees.at[circuit->knots.at[taker->knot].tree];
+    bool fed = tree->feeder == NONE ? tree->panels || tree->battery || tree->supply : true;
+    return motor_speed(&taker->motor, taker->volts, taker->on && fed && taker->volts > 0.0, NULL);
+}
+
 bool electric_all_run(struct circuit *circuit, size_t tree_index, bool from_dark)
 {
-    struct tree *tree = &circuit->trees.at[tree_index];
     double idle = idle_voltage(circuit, tree_index);
     bool starts = true;
     size_t out = NONE;
     switch_tree(circuit, tree_index, true);
     bool boosted = lone_booster(circuit, tree_index) != NONE; /* it does not fold back */
     double volts = from_dark || boosted ? reach(circuit, tree_index, idle, &starts)
-                             : fall(circuit, tree, 0.0, open_voltage(circuit, tree_index));
+                                        : fall(circuit, &circuit->trees.at[tree_index], 0.0,
+                                               open_voltage(circuit, tree_index));
     if (!starts || isnan(volts))
         return false;
     hold_at(circuit, tree_index, volts);
@@ -1130,14 +1144,17 @@ static void settle_once(struct circuit *circuit)
             settle_charger(circuit, &circuit->takers.at[i]);
 }
 
-static double pump_speed(const struct circuit *circuit, const struct pump *pump)
+/* Each pump's speed as its motor has it; the largest change. */
+static double take_speeds(struct circuit *circuit)
 {
-    if (pump->taker == NONE)
-        return 0.0;
-    const struct taker *taker = &circuit->takers.at[pump->taker];
-    const struct tree *tree = &circuit->trees.at[circuit->knots.at[taker->knot].tree];
-    bool fed = tree->feeder == NONE ? tree->panels || tree->battery || tree->supply : true;
-    return motor_speed(&taker->motor, taker->volts, taker->on && fed && taker->volts > 0.0, NULL);
+    double most = 0.0;
+    for (size_t i = 0; i < circuit->pumps.count; i++) {
+        double speed = pump_speed(circuit, &circuit->pumps.at[i]);
+        most = fmax(most, fabs(speed - circuit->pumps.at[i].before));
+        circuit->pumps.at[i].before = speed;
+        water_set_speed(circuit, i, speed);
+    }
+    return most;
 }
 
 void electric_settle(struct circuit *circuit)
@@ -1146,26 +1163,14 @@ void electric_settle(struct circuit *circuit)
         circuit->trees.at[i].settled = false;
     for (size_t i = 0; i < circuit->takers.count; i++)
         circuit->takers.at[i].on = false;
-    double weight = 1.0, last = INFINITY;
+    for (size_t i = 0; i < circuit->pumps.count; i++)
+        circuit->pumps.at[i].before = 0.0;
+    /* pumps of one tree answer to each other while it settles; those of several trees from round to round */
     for (int round = 0; round < MOST_ROUNDS; round++) {
         settle_once(circuit);
-        double most = 0.0;
-        for (size_t i = 0; i < circuit->pumps.count; i++)
-            most = fmax(most, fabs(pump_speed(circuit, &circuit->pumps.at[i]) - circuit->pumps.at[i].frozen));
-        bool done = most <= 1e-12 || !circuit->coupled || circuit->no_flow;
-        /* pumps on the same water answer to each other: should they swing, meet half way */
-        if (round > 8 && most > 0.5 * last && weight > 0.05)
-            weight *= 0.7;
-        last = most;
-        for (size_t i = 0; i < circuit->pumps.count; i++) {
-            struct pump *pump = &circuit->pumps.at[i];
-            double speed = pump_speed(circuit, pump);
-            pump->frozen = done ? speed : pump->frozen + weight * (speed - pump->frozen);
-            pump->speed = speed;
-        }
-        if (done)
+        double most = take_speeds(circuit);
+        if (!circuit->coupled || circuit->no_flow || most <= 1e-12)
             return;
-        water_forget(circuit);
     }
     circuit->unsettled = true;
 }

@@ -14,7 +14,7 @@ enum { MOST_ITERATIONS = 200, MOST_SEARCH = 60 };
 
 /* The slope that a step takes at the least, as a share of the typical slope: laws like that
  * of an open valve are flat at rest. It shapes steps, not answers. */
-static const double flattest = 1e-7;
+static const double flattest = 1e-10;
 
 struct branch {
     size_t from, to;
@@ -468,7 +468,8 @@ static bool weigh_laws(struct network *network)
         if (!isfinite(network->drop[b]) || !isfinite(network->true_slope[b]))
             return false;
         /* a shut branch tells nothing of what is typical */
-        typical = fmax(typical, fmin(network->true_slope[b], 1e9));
+        if (network->true_slope[b] < 1e9)
+            typical = fmax(typical, network->true_slope[b]);
     }
     double floor = fmax(flattest * typical, network->least_slope);
     for (size_t b = 0; b < network->chain_count; b++)
@@ -635,35 +636,52 @@ static void fill_chains(struct network *network)
     }
 }
 
+/* The largest flow that what is left of efforts would still move, by each chain's own slope. */
+static double left_to_move(const struct network *network)
+{
+    double most = 0.0;
+    for (size_t b = 0; b < network->chain_count; b++)
+        most = fmax(most, fabs(network->excess[b]) / network->slope[b]);
+    return most;
+}
+
+/* Takes a step, or the part of it that the search finds, and reads the laws there. */
+static double take_step(struct network *network, bool search_it)
+{
+    double share = search_it ? search(network) : 1.0;
+    for (size_t b = 0; b < network->chain_count; b++)
+        network->flow[b] += share * network->step[b];
+    if (search_it) {
+        memcpy(network->drop, network->trial_drop, network->chain_count * sizeof(double));
+        memcpy(network->true_slope, network->trial_slope, network->chain_count * sizeof(double));
+    } else {
+        read_laws(network);
+    }
+    return share;
+}
+
 enum network_end network_solve(struct network *network)
 {
     bool balanced = network_imbalance(network) < 1e-12;
-    double last = INFINITY;
+    double move = INFINITY, last = INFINITY, share = 0.0;
     read_laws(network);
-    for (network->iterations = 1; network->iterations <= MOST_ITERATIONS; network->iterations++) {
-        if (!weigh_laws(network) || !newton_step(network))
-            return network->common.status == KLU_OUT_OF_MEMORY ? NETWORK_NO_MEMORY
-                                                               : NETWORK_UNSETTLED;
-        double move = largest_step(network);
+    for (network->iterations = 0; network->iterations <= MOST_ITERATIONS; network->iterations++) {
+        if (!weigh_laws(network))
+            return NETWORK_UNSETTLED;
         double most = largest_flow(network);
+        if (share == 1.0) {
+            if (left_to_move(network) <= fmax(1e-13 * most, 1e-6 * network->scale) ||
+                (move <= 1e-9 * most && move >= 0.25 * last))
+                return NETWORK_SETTLED;
+        }
+        if (!newton_step(network))
+            return network->common.status == KLU_OUT_OF_MEMORY ? NETWORK_NO_MEMORY : NETWORK_UNSETTLED;
+        last = move;
+        move = largest_step(network);
         /* A first step from flows that do not balance has to be taken whole; so may one so small
          * that the laws are straight along it, where a search would only find rounding. */
-        bool searched = balanced && move > 1e-8 * most;
-        double share = searched ? search(network) : 1.0;
+        share = take_step(network, balanced && move > 1e-8 * most);
         balanced = true;
-        for (size_t b = 0; b < network->chain_count; b++)
-            network->flow[b] += share * network->step[b];
-        /* steps shrink ever faster, or (at a corner) at least as fast as the last two did */
-        double next = isfinite(last) ? move * fmin(1.0, move / last) : move;
-        if (share == 1.0 && (next <= 1e-14 * most || (move <= 1e-9 * most && move >= 0.25 * last)))
-            return NETWORK_SETTLED;
-        last = move;
-        if (searched) {
-            memcpy(network->drop, network->trial_drop, network->chain_count * sizeof(double));
-            memcpy(network->true_slope, network->trial_slope, network->chain_count * sizeof(double));
-        } else {
-            read_laws(network);
-        }
     }
     return NETWORK_UNSETTLED;
 }

@@ -165,7 +165,7 @@ void water_prepare(struct circuit *circuit)
         struct pump *pump = &circuit->pumps.at[i];
         double rho = circuit->elements.at[pump->element].density;
         pump->max_pa = isnan(pump->given_pa) ? rho * WATER_GRAVITY_M_S2 * pump->given_m : pump->given_pa;
-        pump->speed = pump->frozen = 0.0;
+        pump->speed = 0.0;
     }
     water_forget(circuit);
 }
@@ -241,7 +241,6 @@ static bool solve_piece(struct circuit *circuit, size_t water)
         end = network_solve(network);
     }
     circuit->no_memory |= end == NETWORK_NO_MEMORY;
-    circuit->unsettled |= end == NETWORK_UNSETTLED;
     return end == NETWORK_SETTLED;
 }
 
@@ -250,17 +249,24 @@ bool water_solve(struct circuit *circuit)
     bool settled = true;
     for (size_t i = 0; i < circuit->waters.count; i++)
         settled &= solve_piece(circuit, i);
+    circuit->unsettled |= !settled; /* on the way to it, a state that does not settle is passed by */
     return settled;
 }
 
 /* ---- A pump's answer to its speed ---- */
 
+void water_set_speed(struct circuit *circuit, size_t pump, double speed)
+{
+    if (pump == NONE || circuit->pumps.at[pump].speed == speed)
+        return;
+    circuit->pumps.at[pump].speed = speed;
+    circuit->stamp++;
+}
+
 static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
 {
     const struct element *element = &circuit->elements.at[pump->element];
-    for (size_t i = 0; i < circuit->pumps.count && circuit->coupled; i++)
-        circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen;
-    pump->speed = speed;
+    water_set_speed(circuit, (size_t)(pump - circuit->pumps.at), speed);
     const struct branch_of_water *branch = &circuit->branches.at[element->branch];
     struct network *network = circuit->waters.at[branch->water];
     solve_piece(circuit, branch->water);
@@ -274,6 +280,7 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
         head = pump_head_m(&pump->curve, &pump->seat, each, speed, &by_flow, &by_speed);
     double response = network_response(network, branch->at, branch->at) / pump->count;
     pump->remembered = true;
+    pump->stamp = circuit->stamp;
     pump->at_speed = speed;
     pump->flow = each;
     pump->flow_by_speed = response * by_speed;
@@ -297,7 +304,8 @@ double water_share(struct circuit *circuit, size_t pump_index, double speed, dou
         return pump->diaphragm ? 1.0 : pump->shutoff_share;
     if (!water_knows_pump(circuit, pump_index) || !(speed > 0.0))
         return 1.0; /* where the water is not known, judge by the rated load */
-    if (!pump->remembered || pump->at_speed != speed)
+    /* pumps on the same water answer to each other's present speed */
+    if (!pump->remembered || pump->at_speed != speed || (circuit->coupled && pump->stamp != circuit->stamp))
         ask_water(circuit, pump, speed);
     if (pump->diaphragm) {
         double per_pa, weight = circuit->elements.at[pump->element].density * WATER_GRAVITY_M_S2;
@@ -953,7 +961,7 @@ void water_report_drains(struct circuit *circuit)
 {
     size_t budget = MOST_DRAINED;
     for (size_t i = 0; i < circuit->pumps.count; i++)
-        circuit->pumps.at[i].speed = circuit->pumps.at[i].frozen = 0.0;
+        circuit->pumps.at[i].speed = 0.0;
     water_forget(circuit);
     for (size_t i = 0; i < circuit->elements.count && budget > 0; i++) {
         struct element *element = &circuit->elements.at[i];

@@ -19,8 +19,10 @@ bool water_solve(struct circuit *circuit);
 /* Largest relative imbalance at any node of any piece, after a solve. */
 double water_imbalance(const struct circuit *circuit);
 
+/* A pump's speed ratio, 0: it stands. A pump of NONE is passed over. */
+void water_set_speed(struct circuit *circuit, size_t pump, double speed);
 /* Share of the rated load that a pump takes from its motor at a speed, the other pumps at
- * their frozen speeds, and its derivative by the speed. Remembered per speed. */
+ * their present speeds, and its derivative by the speed. Remembered per speed. */
 double water_share(struct circuit *circuit, size_t pump, double speed, double *by_speed);
 /* Whether all figures are there that a pump's flow needs. */
 bool water_knows_pump(const struct circuit *circuit, size_t pump);

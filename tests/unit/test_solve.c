@@ -313,6 +313,30 @@ static void pumps_on_one_manifold(void **state)
     assert_near(figure(pair, "both.head", NOON), figure(two, "one.head", NOON), 1e-9);
 }
 
+/* The same two pumps on a panel: they start and stop where a pair as one part does, which is reckoned
+ * another way (threshold.c), and so does their water come. */
+static void two_pumps_start_together(void **state)
+{
+    (void)state;
+#define PV "  panel: { is: panel, voc: 21.6 V, isc: 5.2 A, vmp: 17.2 V, imp: 4.8 A }\n  drum: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m }\n  tee: { is: fitting }\n"
+    struct rig *two = solve(HEAD "parts:\n" PV "  one: { " PUMP " }\n  two: { " PUMP " }\n"
+                            "cables:\n  - { from: panel, to: one, area: 1.5 mm2, length: 5 m }\n  - { from: panel, to: two, area: 1.5 mm2, length: 5 m }\n"
+                            "pipes:\n  - { from: drum, to: one }\n  - { from: drum, to: two }\n"
+                            "  - { from: one, to: tee, bore: 16 mm, length: 1 m, material: hdpe }\n  - { from: two, to: tee, bore: 16 mm, length: 1 m, material: hdpe }\n"
+                            "  - { id: rest, from: tee, to: drum, bore: 16 mm, length: 6 m, material: hdpe, ends: free, end_height: 3 m }\n");
+    struct rig *pair = solve(HEAD "parts:\n" PV "  both: { " PUMP ", count: 2 }\n"
+                             "cables:\n  - { from: panel, to: both, area: 1.5 mm2, count: 2, length: 5 m }\n"
+                             "pipes:\n  - { from: drum, to: both }\n  - { from: both, to: tee, bore: 16 mm, length: 1 m, material: hdpe, count: 2 }\n"
+                             "  - { id: rest, from: tee, to: drum, bore: 16 mm, length: 6 m, material: hdpe, ends: free, end_height: 3 m }\n");
+    assert_near(figure(two, "rest.flow", NOON), figure(pair, "rest.flow", NOON), 1e-9);
+    assert_near(figure(two, "one.amps", NOON), 0.5 * figure(pair, "both.amps", NOON), 1e-9);
+    assert_near(figure(two, "one.start_sun", NOON), figure(pair, "both.start_sun", NOON), 1e-8);
+    assert_near(figure(two, "two.stop_sun", NOON), figure(pair, "both.stop_sun", NOON), 1e-8);
+    /* at first water the least difference of two speeds drives water round between them: found less sharply */
+    assert_near(figure(two, "one.flow_sun", NOON), figure(pair, "both.flow_sun", NOON), 3e-4);
+    assert_true(figure(two, "one.flow_sun", NOON) > figure(two, "one.start_sun", NOON));
+}
+
 /* E8, E10, C9: two unlike strings on one node. */
 static void strings_in_parallel(void **state)
 {
@@ -630,6 +654,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(water_runs_back_through_a_standing_pump, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(the_weaker_load_stands, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(pumps_on_one_manifold, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(two_pumps_start_together, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(strings_in_parallel, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(panels_in_series_by_cable, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(battery_feeds_a_pump, open_bench, close_bench),
