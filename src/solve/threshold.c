@@ -16,7 +16,7 @@
 /* The sun that is looked at, W/m2. */
 #define LEAST_SUN 1.0
 #define MOST_SUN 1300.0
-enum { GRID = 48, MOST_CORNERS = 4, CUTS = 16, MOST_LOADS = 64, MOST_HALVED = 8 };
+enum { GRID = 48, MOST_CORNERS = 4, CUTS = 16, MOST_LOADS = 64, MOST_HALVED = 4 };
 
 struct question {
     struct circuit *circuit;
@@ -71,14 +71,16 @@ static bool holds(const struct question *question, double sun)
     return !question->flows || flow_now(circuit, taker) > 0.0;
 }
 
-/* The least sun at which it holds, NAN: never. */
-static double halve_sun(const struct question *question)
+/* The least sun from `low` up at which it holds, NAN: never. */
+static double halve_sun(const struct question *question, double low)
 {
-    double low = LEAST_SUN, high = NAN;
-    if (holds(question, low))
+    double high = NAN;
+    if (isnan(low) || holds(question, low))
         return low;
     for (int i = 1; i <= GRID && isnan(high); i++) {
         double sun = LEAST_SUN * pow(MOST_SUN / LEAST_SUN, (double)i / GRID);
+        if (sun <= low)
+            continue;
         if (holds(question, sun))
             high = sun;
         else
@@ -381,16 +383,28 @@ static void answer_by_curve(const struct curve *curve, size_t taker_index, bool 
                          known(start_of(curve, fmax(limit, flow_voltage(curve, taker_index)))));
 }
 
-static void answer_by_halving(struct circuit *circuit, size_t tree, size_t taker_index, bool pump)
+/* Pumps on the same panels, all of which have to run, start and stop together: asked once. */
+struct halved {
+    size_t tree;
+    double start, stop;
+};
+
+static void answer_by_halving(struct circuit *circuit, size_t tree, size_t taker_index, bool pump,
+                              struct halved *known_already)
 {
     const struct taker *taker = &circuit->takers.at[taker_index];
     struct question question = { circuit, tree, taker_index, true, false };
-    circuit_put_once(circuit, taker->part, FIELD_START_SUN, halve_sun(&question));
+    bool asked = pump && known_already->tree == tree;
+    double start = asked ? known_already->start : halve_sun(&question, LEAST_SUN);
     question.from_dark = false;
-    circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, halve_sun(&question));
+    double stop = asked ? known_already->stop : halve_sun(&question, LEAST_SUN);
+    if (pump)
+        *known_already = (struct halved){ tree, start, stop };
+    circuit_put_once(circuit, taker->part, FIELD_START_SUN, start);
+    circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, stop);
     question.from_dark = question.flows = true;
-    if (pump && water_knows_pump(circuit, taker->pump))
-        circuit_put_once(circuit, taker->part, FIELD_FLOW_SUN, halve_sun(&question));
+    if (pump && water_knows_pump(circuit, taker->pump)) /* not before it turns */
+        circuit_put_once(circuit, taker->part, FIELD_FLOW_SUN, halve_sun(&question, start));
 }
 
 /* ---- */
@@ -423,6 +437,7 @@ void threshold_solve_by(struct circuit *circuit, bool short_way)
 {
     prepare(circuit);
     struct curve curve = { .tree = NONE };
+    struct halved halved = { .tree = NONE };
     bool suits = false, told = false;
     for (size_t i = 0; i < circuit->takers.count; i++) {
         const struct taker *taker = &circuit->takers.at[i];
@@ -439,7 +454,7 @@ void threshold_solve_by(struct circuit *circuit, bool short_way)
         if (suits)
             answer_by_curve(&curve, i, pump);
         else if (loads_on(circuit, tree) <= MOST_HALVED)
-            answer_by_halving(circuit, tree, i, pump);
+            answer_by_halving(circuit, tree, i, pump, &halved);
         else
             told = tell_too_many(circuit, told);
     }
