@@ -374,8 +374,9 @@ static void note_proof(void *data, const struct proof_result *result)
         return;
     diagnostics_add(data, LEVEL_ERROR, TOPIC_FORMULA, result->proof->at,
                     "this proof of %s should come out as '%s' and comes out as '%s'%s%s.",
-                    result->rule->name, result->proof->expect ? result->proof->expect : "", result->got,
-                    result->problem ? ": " : "", result->problem ? result->problem : "");
+                    result->rule->name, result->proof->expect ? result->proof->expect : "",
+                    result->got, result->problem ? ": " : "",
+                    result->problem ? result->problem : "");
 }
 
 static void check_rules(struct arena *arena, const struct store *store,
@@ -440,8 +441,8 @@ static enum outcome write_starters(struct text *out, struct arena *arena, char *
         size_t length;
         if (!is_starter(paths[i]))
             continue;
-        enum outcome outcome = document_bytes(arena, paths[i], &document_limits_default,
-                                              diagnostics, &bytes, &length);
+        enum outcome outcome =
+            document_bytes(arena, paths[i], &document_limits_default, diagnostics, &bytes, &length);
         if (outcome != OUTCOME_OK)
             return outcome;
         write_starter(out, paths[i], bytes, length);

@@ -15,8 +15,7 @@ static const struct command commands[] = {
      "A folder means every *.rig.yaml below it; nothing named means this folder.\n"
      "Status: 0 nothing at the failing level or above, 1 findings, 2 the work could not be done.\n",
      BIT(FORMAT) | BIT(FAIL_AT) | BIT(ONLY) | BIT(UNDER) | BIT(BRIEF) | BIT(TODAY) | BIT(JOBS) |
-         BIT(WRITE_BASELINE) | BIT(SINCE_BASELINE) |
-         BIT(COLOR) | OWN_FOLDERS,
+         BIT(WRITE_BASELINE) | BIT(SINCE_BASELINE) | BIT(COLOR) | OWN_FOLDERS,
      0, SIZE_MAX, true, command_check},
     {"figures", "FILE", "every figure of a rig: where it comes from, and its working",
      "Status: 0, or 1 when the file has mistakes that touch the figures, or 2.\n",
@@ -33,10 +32,10 @@ static const struct command commands[] = {
      "Status: 0 all proofs come out as written, 1 some do not or are lacking, 2 not readable.\n",
      BIT(COLOR) | OWN_FOLDERS, 0, SIZE_MAX, false, command_prove},
     {"schema", "", "the form of a rig file as a JSON Schema, for editors",
-     "Draft-07, with every kind, attribute and catalogue entry that is known.\n", OWN_FOLDERS, 0, 0, false,
-     command_schema},
-    {"new", "[SCENARIO]", "a commented rig file to begin with",
-     "Without a name, what there is.\n", 0, 0, 1, false, command_new},
+     "Draft-07, with every kind, attribute and catalogue entry that is known.\n", OWN_FOLDERS, 0, 0,
+     false, command_schema},
+    {"new", "[SCENARIO]", "a commented rig file to begin with", "Without a name, what there is.\n",
+     0, 0, 1, false, command_new},
 };
 #define COMMAND_COUNT (sizeof commands / sizeof *commands)
 

@@ -16,6 +16,5 @@ void text_drop(struct text *text);
 void text_clear(struct text *text); /* empty, keeps its memory */
 void text_add(struct text *text, const char *string);
 void text_add_bytes(struct text *text, const char *bytes, size_t length);
-void text_print(struct text *text, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
+void text_print(struct text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 #endif

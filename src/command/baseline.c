@@ -132,8 +132,7 @@ enum outcome baseline_read_bytes(struct arena *arena, const char *name, const ch
         const char *end = memchr(bytes + begin, '\n', length - begin);
         size_t size = (end ? (size_t)(end - bytes) : length) - begin;
         at.line++;
-        enum outcome outcome =
-            read_line(arena, *out, bytes + begin, size, at, diagnostics);
+        enum outcome outcome = read_line(arena, *out, bytes + begin, size, at, diagnostics);
         if (outcome != OUTCOME_OK)
             return outcome;
         begin += size + 1;

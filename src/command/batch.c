@@ -28,8 +28,8 @@ static void judge_file(const struct batch *batch, struct arena *arena, size_t in
 {
     struct report_rig rig;
     slot->sum = (struct report_sum){0};
-    slot->no_memory = run_rig(arena, batch->workshops[index], batch->files->at[index], &batch->judging,
-                              &rig) != OUTCOME_OK;
+    slot->no_memory = run_rig(arena, batch->workshops[index], batch->files->at[index],
+                              &batch->judging, &rig) != OUTCOME_OK;
     if (!slot->no_memory && batch->record)
         baseline_add(&slot->lines, &rig);
     if (!slot->no_memory && batch->since)

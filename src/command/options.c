@@ -344,6 +344,8 @@ static unsigned find_width(void)
 
 struct report_style options_style(const struct options *options)
 {
-    return (struct report_style){
-        .colour = wants_colour(options), .brief = options->brief, .width = find_width(), .version = TOOL_VERSION};
+    return (struct report_style){.colour = wants_colour(options),
+                                 .brief = options->brief,
+                                 .width = find_width(),
+                                 .version = TOOL_VERSION};
 }

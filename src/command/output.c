@@ -44,8 +44,7 @@ static bool split(struct output *output)
 
 static bool open_folder(struct output *output)
 {
-    output->at =
-        open(output->folder, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    output->at = open(output->folder, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
     if (output->at >= 0)
         return true;
     if (errno == ELOOP || errno == ENOTDIR) {

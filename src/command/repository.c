@@ -161,10 +161,10 @@ static enum outcome read_settings(struct search *search, struct found *found,
                                   const struct stat *file, const char *folder)
 {
     struct workshop *workshop = &found->workshop;
-    const char *shown = strcmp(workshop->root_shown, ".") == 0
-                            ? RIG_SETTINGS_FILE
-                            : arena_print(search->arena, "%s/%s", workshop->root_shown,
-                                          RIG_SETTINGS_FILE);
+    const char *shown =
+        strcmp(workshop->root_shown, ".") == 0
+            ? RIG_SETTINGS_FILE
+            : arena_print(search->arena, "%s/%s", workshop->root_shown, RIG_SETTINGS_FILE);
     if (!shown)
         return OUTCOME_NO_MEMORY;
     workshop->faults = &found->faults;
@@ -299,15 +299,16 @@ static const struct workshop *of_file(struct search *search, const char *path, b
 bool repositories_find(struct arena *arena, const struct workshop *base, const char *const *files,
                        size_t count, struct repositories *out)
 {
-    struct search search = {.arena = arena, .base = base, .folders = names_new(arena),
-                            .roots = names_new(arena)};
+    struct search search = {
+        .arena = arena, .base = base, .folders = names_new(arena), .roots = names_new(arena)};
     bool no_memory = false;
     *out = (struct repositories){.of_file = ARENA_TAKE(arena, count + 1, const struct workshop *)};
     if (!search.folders || !search.roots || !out->of_file || !(search.loose = new_found(&search)))
         return false;
     for (size_t i = 0; i < count && !no_memory; i++)
         out->of_file[i] = of_file(&search, files[i], &no_memory);
-    out->all = no_memory ? NULL : ARENA_TAKE(arena, search.found.count + 1, const struct workshop *);
+    out->all =
+        no_memory ? NULL : ARENA_TAKE(arena, search.found.count + 1, const struct workshop *);
     if (!out->all)
         return false;
     out->all[out->count++] = base;
@@ -322,8 +323,7 @@ bool repository_path(struct arena *arena, const struct workshop *workshop, const
     bool no_memory = false;
     const char *slash = strrchr(file, '/'), *name = slash ? slash + 1 : file;
     const char *shown = folder_of(arena, file);
-    const char *folder =
-        shown && workshop->root ? real_folder(arena, shown, &no_memory) : NULL;
+    const char *folder = shown && workshop->root ? real_folder(arena, shown, &no_memory) : NULL;
     size_t length = workshop->root ? strlen(workshop->root) : 0;
     *out = name;
     if (!shown || no_memory)

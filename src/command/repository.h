@@ -18,13 +18,13 @@ struct repositories {
 };
 
 /* By what each of the files is judged: the base, with what its repository adds. Mistakes in a
- * repository's file are kept in the workshop's faults. Everything lives in `arena`; false when memory
- * runs out. */
+ * repository's file are kept in the workshop's faults. Everything lives in `arena`; false when
+ * memory runs out. */
 bool repositories_find(struct arena *arena, const struct workshop *base, const char *const *files,
                        size_t count, struct repositories *out);
 
-/* The path of a file below its workshop's root, or its last part when it is not below it or there is
- * no root. False when memory runs out. */
+/* The path of a file below its workshop's root, or its last part when it is not below it or there
+ * is no root. False when memory runs out. */
 bool repository_path(struct arena *arena, const struct workshop *workshop, const char *file,
                      const char **out);
 

@@ -34,22 +34,22 @@ struct document_limits {
 };
 extern const struct document_limits document_limits_default; /* 4 MiB, 32, 64 KiB, 256, 600000 */
 
-/* Reads bytes[0..length) shown as `name`. What is wrong goes to diagnostics, a thousand faults at the
- * most. Duplicate keys are reported and the first is kept, so that the rest can still be checked.
- * Where reading has to stop, what was read until then is kept, its open mappings and lists damaged,
- * so that a damaged root means: not the whole file. A character that may not stand in a file is
- * U+FFFD in the tree. REFUSED only when no tree can be had at all, NO_MEMORY when an allocation
- * failed; *root is then NULL. All lives in arena; bytes may go after the call. */
+/* Reads bytes[0..length) shown as `name`. What is wrong goes to diagnostics, a thousand faults at
+ * the most. Duplicate keys are reported and the first is kept, so that the rest can still be
+ * checked. Where reading has to stop, what was read until then is kept, its open mappings and lists
+ * damaged, so that a damaged root means: not the whole file. A character that may not stand in a
+ * file is U+FFFD in the tree. REFUSED only when no tree can be had at all, NO_MEMORY when an
+ * allocation failed; *root is then NULL. All lives in arena; bytes may go after the call. */
 enum outcome document_read(struct arena *arena, const char *name, const char *bytes, size_t length,
                            const struct document_limits *limits, struct diagnostics *diagnostics,
                            struct node **root);
-/* The same from a file; refuses what is not a regular file, without waiting for a pipe. What can't be
- * opened or read is reported for the file as a whole: line 0. */
+/* The same from a file; refuses what is not a regular file, without waiting for a pipe. What can't
+ * be opened or read is reported for the file as a whole: line 0. */
 enum outcome document_read_file(struct arena *arena, const char *path,
                                 const struct document_limits *limits,
                                 struct diagnostics *diagnostics, struct node **root);
-/* The bytes of a file alone, for a second reader of the same bytes. *bytes is malloc'ed, for the caller to
- * free; NULL unless OK. */
+/* The bytes of a file alone, for a second reader of the same bytes. *bytes is malloc'ed, for the
+ * caller to free; NULL unless OK. */
 enum outcome document_bytes(struct arena *arena, const char *path,
                             const struct document_limits *limits, struct diagnostics *diagnostics,
                             char **bytes, size_t *length);

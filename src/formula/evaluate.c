@@ -498,8 +498,8 @@ struct members {
     size_t count;
 };
 
-/* The parts of the rig that a gathering goes over, when they are of one kind or of none; false: of several kinds,
- * so that all parts have to be gone through to keep the rig's order. */
+/* The parts of the rig that a gathering goes over, when they are of one kind or of none; false: of
+ * several kinds, so that all parts have to be gone through to keep the rig's order. */
 static bool members_of_kind(const struct gathering *gathering, const struct formula_world *world,
                             struct members *out)
 {

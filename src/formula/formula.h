@@ -138,8 +138,8 @@ struct formula_result {
     /* Signed, as a share of the limit: a <= b gives (b - a) / |b|, a >= b gives (a - b) / |b|; a
      * limit of 0 counts as the larger of both figures; one in degC as its figure, at least 1 K.
      * Positive when it holds, 0 exactly at the limit (where < and > fail). Equality has no limit
-     * and so no margin. `and` gives the smallest of those that decide, `or` the largest, `not` turns the
-     * sign. Within -1e9 .. 1e9. */
+     * and so no margin. `and` gives the smallest of those that decide, `or` the largest, `not`
+     * turns the sign. Within -1e9 .. 1e9. */
     double margin;
 };
 

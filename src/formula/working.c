@@ -64,7 +64,8 @@ static void put_value(struct walk *walk, short index, enum node_op parent, enum 
     walk->any = true;
 }
 
-static void walk_node(struct walk *walk, short index, enum node_op parent, enum condition condition);
+static void walk_node(struct walk *walk, short index, enum node_op parent,
+                      enum condition condition);
 
 /* The branch of `if` that was taken, the side of `else` that counts; -1: none is known to be. */
 static short taken_branch(const struct walk *walk, const struct formula_node *node,
@@ -80,7 +81,8 @@ static short taken_branch(const struct walk *walk, const struct formula_node *no
 }
 
 /* Puts the branch taken in place of the whole. False when none was. */
-static bool put_branch(struct walk *walk, short index, enum node_op parent, enum condition condition)
+static bool put_branch(struct walk *walk, short index, enum node_op parent,
+                       enum condition condition)
 {
     const struct formula_node *node = &walk->formula->nodes[index];
     bool truth = node->type == VALUE_NONE && node->op == NODE_ELSE;

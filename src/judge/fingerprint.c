@@ -21,7 +21,8 @@ static uint64_t mix(uint64_t hash, const char *string)
     return hash * PRIME;
 }
 
-/* `number`: 0 for the first finding of its sort. A mistake in a file is about what its words say. */
+/* `number`: 0 for the first finding of its sort. A mistake in a file is about what its words say.
+ */
 static uint64_t hash_of(const struct finding *finding, size_t number)
 {
     uint64_t hash = mix(BASIS, finding->rule);

@@ -11,12 +11,12 @@
 #include "judge/rulebook.h"
 #include "solve/solve.h"
 
-#define NEED_RULE "need.is-met" /* stands for each line under `needs:` */
+#define NEED_RULE "need.is-met"            /* stands for each line under `needs:` */
 #define ENDED_RULE "accept.is-still-valid" /* stands for each entry under `accept:` with an end */
 #define USED_RULE "accept.is-used"         /* stands for each entry that has not ended */
-#define LIST_FAMILY "list."     /* rules about the list as a whole: not asked of half a list */
-#define OTHERS_MAX 6            /* parts named beside the first of a finding that several bring */
-#define GAPS_MAX 16             /* figures that one question can ask for */
+#define LIST_FAMILY "list." /* rules about the list as a whole: not asked of half a list */
+#define OTHERS_MAX 6        /* parts named beside the first of a finding that several bring */
+#define GAPS_MAX 16         /* figures that one question can ask for */
 
 struct gaps {
     struct solve_gap at[GAPS_MAX];
@@ -37,9 +37,9 @@ struct judge {
     const bool *spare;    /* by part */
     const size_t *first;  /* by part: where its attributes begin in `lacking` */
     signed char *lacking; /* 1: something given lacks for it; -1: nothing does; 0: not asked yet */
-    bool complete;    /* no figure lacks that the physics can ask for */
-    struct text text; /* for building strings */
-    bool *used;       /* which of the rig's accepts met a finding */
+    bool complete;        /* no figure lacks that the physics can ask for */
+    struct text text;     /* for building strings */
+    bool *used;           /* which of the rig's accepts met a finding */
     bool no_memory;
 };
 
@@ -95,8 +95,7 @@ static void add_gaps_of(const struct judge *judge, const struct formula_use *use
     if (judge->complete)
         return;
     struct solve_gap lacking[GAPS_MAX];
-    size_t count =
-        solve_missing(rig, use->part, use->attribute, use->condition, lacking, GAPS_MAX);
+    size_t count = solve_missing(rig, use->part, use->attribute, use->condition, lacking, GAPS_MAX);
     for (size_t i = 0; i < count; i++)
         add_gap(gaps, lacking[i].part, lacking[i].attribute);
 }
@@ -160,8 +159,8 @@ static void ask(struct judge *judge, struct finding *finding, const struct gaps 
 /* ---- the figures and the working ---- */
 
 /* "fuse.rating" by its role in the pairing, else by the part's id. */
-static const char *use_name(struct judge *judge, const struct compiled_rule *rule, const size_t *parts,
-                            const struct formula_use *use)
+static const char *use_name(struct judge *judge, const struct compiled_rule *rule,
+                            const size_t *parts, const struct formula_use *use)
 {
     const char *owner = judge->rig->parts[use->part].id;
     for (size_t i = 0; rule && i < rule->role_count; i++)
@@ -179,8 +178,9 @@ static const char *because_of(const struct rig *rig, const struct formula_use *u
     return rig->parts[use->part].values[use->attribute].because;
 }
 
-static void add_values(struct judge *judge, struct finding *finding, const struct compiled_rule *rule,
-                       const size_t *parts, const struct formula_uses *uses)
+static void add_values(struct judge *judge, struct finding *finding,
+                       const struct compiled_rule *rule, const size_t *parts,
+                       const struct formula_uses *uses)
 {
     struct finding_value *values = ARENA_TAKE(judge->arena, uses->count + 1, struct finding_value);
     if (!values) {
@@ -190,8 +190,8 @@ static void add_values(struct judge *judge, struct finding *finding, const struc
     for (size_t i = 0; i < uses->count; i++) {
         const struct formula_use *use = &uses->at[i];
         struct finding_value *value = &values[finding->value_count];
-        if (!judge->world.value(judge->rig, use->part, use->attribute, use->condition, &value->value,
-                                &value->origin))
+        if (!judge->world.value(judge->rig, use->part, use->attribute, use->condition,
+                                &value->value, &value->origin))
             continue;
         value->name = use_name(judge, rule, parts, use);
         if (value->origin == ORIGIN_ASSUMED)
@@ -291,7 +291,8 @@ static const struct accept *find_accept(struct judge *judge, const struct findin
     return found;
 }
 
-static void place_finding(struct judge *judge, struct finding *finding, const size_t *parts, size_t count)
+static void place_finding(struct judge *judge, struct finding *finding, const size_t *parts,
+                          size_t count)
 {
     for (size_t i = 0; i < count; i++)
         finding->parts[i] = judge->rig->parts[parts[i]].id;
@@ -351,8 +352,8 @@ static void tell_promise(struct judge *judge, const struct compiled_rule *rule, 
 }
 
 /* The parts of all the rule's roles: the pairing's, then the place and the rig. */
-static void fill_roles(const struct judge *judge, const struct compiled_rule *rule, const size_t *pair,
-                       size_t *parts)
+static void fill_roles(const struct judge *judge, const struct compiled_rule *rule,
+                       const size_t *pair, size_t *parts)
 {
     for (size_t i = 0; i < rule->role_count; i++) {
         bool site = strcmp(rule->roles[i].name, "site") == 0;
@@ -376,7 +377,8 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
 }
 
 /* May the part stand in this role of the rule's pairing? */
-static bool takes(const struct judge *judge, const struct compiled_rule *rule, size_t role, size_t part)
+static bool takes(const struct judge *judge, const struct compiled_rule *rule, size_t role,
+                  size_t part)
 {
     return rule->takes[role][judge->rig->parts[part].kind - judge->rig->store->kinds];
 }
@@ -401,8 +403,8 @@ static bool is_asked(const struct judge *judge, const char *name)
 {
     const char *only = judge->options->only;
     size_t length = only ? strlen(only) : 0;
-    return !only || (strncmp(name, only, length) == 0 &&
-                     (name[length] == '\0' || name[length] == '.'));
+    return !only ||
+           (strncmp(name, only, length) == 0 && (name[length] == '\0' || name[length] == '.'));
 }
 
 static bool is_wanted(const struct judge *judge, const struct rule *rule)
@@ -570,8 +572,7 @@ static void tell_unused(struct judge *judge, const struct accept *accept)
     } else {
         const char *near = near_rule(judge, accept->rule);
         text_print(&judge->text, "There is no promise '%s' that could be accepted%s%s%s",
-                   accept->rule, near ? "; did you mean " : ".", near ? near : "",
-                   near ? "?" : "");
+                   accept->rule, near ? "; did you mean " : ".", near ? near : "", near ? "?" : "");
     }
     finding->message = keep_text(judge);
 }
@@ -644,8 +645,9 @@ static void add_without(struct text *text, const char *words, const char *id)
     text_add(text, at);
 }
 
-/* What two findings have in common that are told as one: questions that ask for the same figures, and the same
- * trouble with one part that several others bring, alike but for their names. NULL: it stands for itself. */
+/* What two findings have in common that are told as one: questions that ask for the same figures,
+ * and the same trouble with one part that several others bring, alike but for their names. NULL: it
+ * stands for itself. */
 static const char *sameness(struct judge *judge, const struct finding *finding)
 {
     struct text *text = &judge->text;
@@ -778,7 +780,8 @@ static enum outcome finish(struct judge *judge)
 {
     merge_findings(judge);
     if (judge->findings.count)
-        qsort(judge->findings.at, judge->findings.count, sizeof *judge->findings.at, compare_findings);
+        qsort(judge->findings.at, judge->findings.count, sizeof *judge->findings.at,
+              compare_findings);
     judge->no_memory = !fingerprint_all(judge->arena, judge->findings.at, judge->findings.count) ||
                        judge->no_memory;
     count_findings(judge->out, judge->findings.at, judge->findings.count);
@@ -794,8 +797,12 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
                        const struct diagnostics *diagnostics, const struct judge_options *options,
                        struct judgement *out)
 {
-    struct judge judge = {.arena = rig->arena, .book = book, .rig = rig, .options = options,
-                          .out = out, .world = rig_world(rig)};
+    struct judge judge = {.arena = rig->arena,
+                          .book = book,
+                          .rig = rig,
+                          .options = options,
+                          .out = out,
+                          .world = rig_world(rig)};
     *out = (struct judgement){0};
     judge.complete = solve_is_complete(rig);
     judge.used = ARENA_TAKE(rig->arena, rig->accept_count + 1, bool);

@@ -23,7 +23,7 @@ struct finding_value {
 };
 
 struct finding {
-    const char *rule;  /* its name; of a mistake in the file: the topic */
+    const char *rule;        /* its name; of a mistake in the file: the topic */
     const struct rule *from; /* NULL: a mistake in the file */
     enum level level;
     bool has_condition;
@@ -37,16 +37,17 @@ struct finding {
     const char *working; /* lines, each ended by \n; "" when there is none */
     const struct finding_value *values;
     size_t value_count;
-    const char *mend;              /* NULL: none */
-    const char *const *missing;    /* "pump.max_head": what a question asks for */
+    const char *mend;           /* NULL: none */
+    const char *const *missing; /* "pump.max_head": what a question asks for */
     size_t missing_count;
     const struct accept *accepted; /* NULL: not accepted by the rig's owner */
-    const char *subject;     /* what it is about besides the parts: a need's formula; NULL: nothing */
+    const char *subject; /* what it is about besides the parts: a need's formula; NULL: nothing */
     const char *fingerprint; /* the same for the same finding wherever it stands in the file */
 };
 
 struct judgement {
-    size_t promises; /* those that hold, and the errors, cautions, questions and accepted findings; reminders apart */
+    size_t promises; /* those that hold, and the errors, cautions, questions and accepted findings;
+                        reminders apart */
     size_t hold;
     size_t by_level[LEVEL_COUNT]; /* not counting accepted ones */
     size_t accepted;
@@ -56,14 +57,14 @@ struct judgement {
 };
 
 struct judge_options {
-    const char *only;       /* a rule's name or family ("fuse"); NULL: all */
-    bool one_condition;     /* judge only under `condition` */
+    const char *only;   /* a rule's name or family ("fuse"); NULL: all */
+    bool one_condition; /* judge only under `condition` */
     enum condition condition;
-    const char *today;      /* YYYY-MM-DD, for accepted findings that end; NULL: nothing ends */
+    const char *today; /* YYYY-MM-DD, for accepted findings that end; NULL: nothing ends */
 };
 
-/* Judges a solved rig; the mistakes found while reading and solving it become findings too. Everything lives in
- * the rig's arena. */
+/* Judges a solved rig; the mistakes found while reading and solving it become findings too.
+ * Everything lives in the rig's arena. */
 enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
                        const struct diagnostics *diagnostics, const struct judge_options *options,
                        struct judgement *out);
@@ -77,13 +78,15 @@ bool judgement_leave_out(struct arena *arena, struct judgement *judgement,
                          bool (*is_known)(const void *data, const struct finding *finding),
                          const void *data);
 
-/* Runs the proofs of a rule, handing each to `each`: what came out ("holds", "error", ...) against what was
- * expected. Gives the number that did not come out as expected; *ran gets how many were run. */
+/* Runs the proofs of a rule, handing each to `each`: what came out ("holds", "error", ...) against
+ * what was expected. Gives the number that did not come out as expected; *ran gets how many were
+ * run. */
 struct proof_result {
     const struct rule *rule;
     const struct rule_proof *proof;
     const char *got;     /* what came out, in the words of `expect` */
-    const char *problem; /* what is wrong with the proof itself: a name or value that can't be read; NULL: nothing */
+    const char *problem; /* what is wrong with the proof itself: a name or value that can't be read;
+                            NULL: nothing */
     bool as_expected;
     bool has_margin;
     double margin;
@@ -91,7 +94,7 @@ struct proof_result {
 enum outcome judge_prove(struct arena *arena, const struct rulebook *book, const struct rule *rule,
                          void (*each)(void *data, const struct proof_result *result), void *data,
                          size_t *ran, size_t *wrong);
-/* What a rule's proofs leave out, as words ("a proof at its limit"), or NULL: it has a holding proof, a failing
- * one for each of its levels and one exactly at its limit. */
+/* What a rule's proofs leave out, as words ("a proof at its limit"), or NULL: it has a holding
+ * proof, a failing one for each of its levels and one exactly at its limit. */
 const char *judge_proofs_lack(const struct rulebook *book, const struct rule *rule);
 #endif

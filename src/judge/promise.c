@@ -14,8 +14,8 @@ struct judging {
     const void *data;
 };
 
-/* Does it wait for a figure? Not where a solved value has no meaning: the promise is not asked in that condition,
- * whatever else lacks. */
+/* Does it wait for a figure? Not where a solved value has no meaning: the promise is not asked in
+ * that condition, whatever else lacks. */
 static bool something_missing(const struct judging *judging, const struct formula_uses *uses)
 {
     bool missing = false;
@@ -125,8 +125,7 @@ struct promise promise_judge(const struct compiled_rule *rule, const struct form
             if (!one_condition || (enum condition)c == only)
                 judge_condition(&judging, &promise, (enum condition)c);
     } else if (!one_condition || !rule->one || rule->condition == only) {
-        judge_condition(&judging, &promise,
-                        rule->one ? rule->condition : CONDITION_BRIGHT_NOON);
+        judge_condition(&judging, &promise, rule->one ? rule->condition : CONDITION_BRIGHT_NOON);
     }
     return promise;
 }

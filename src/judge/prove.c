@@ -77,7 +77,8 @@ static bool is_pairing(const struct compiled_rule *rule, size_t part, const char
     size_t word = 0;
     while (relation_words[word] && strcmp(relation_words[word], rule->relation) != 0)
         word++;
-    /* the words stand in twos, the second being the other way round; compile_pairing knows that it is there */
+    /* the words stand in twos, the second being the other way round; compile_pairing knows that it
+     * is there */
     return strcmp(relation, relation_words[part == 0 ? word : word ^ 1]) == 0;
 }
 
@@ -131,8 +132,9 @@ static size_t find_stage_part(struct stage *stage, const char *name)
             return i;
     const struct kind *kind = store_kind(stage->book->store, name);
     if (!kind || stage->part_count == STAGE_PARTS_MAX) {
-        problem(stage, kind ? "more parts than a proof can hold: '%s'."
-                            : "'%s' is neither in the pairing nor a kind of part.",
+        problem(stage,
+                kind ? "more parts than a proof can hold: '%s'."
+                     : "'%s' is neither in the pairing nor a kind of part.",
                 name);
         return NO_PART;
     }
@@ -170,7 +172,8 @@ static void read_given_value(struct stage *stage, const struct rule_given *given
     settle_kind(stage, part, attribute);
     const struct kind *kind = stage->parts[part].kind;
     struct stage_value *value = &stage->values[stage->value_count];
-    *value = (struct stage_value){.part = part, .attribute = kind_attribute(kind, attribute),
+    *value = (struct stage_value){.part = part,
+                                  .attribute = kind_attribute(kind, attribute),
                                   .everywhere = condition == NULL};
     if (value->attribute < 0) {
         problem(stage, "there is no attribute '%s'.", given->name);
@@ -181,9 +184,9 @@ static void read_given_value(struct stage *stage, const struct rule_given *given
         return;
     }
     struct diagnostics diagnostics = {.arena = stage->arena};
-    enum outcome outcome = value_read_text(stage->arena, given->value, given->at,
-                                           &kind->attributes[value->attribute], &diagnostics,
-                                           &value->value);
+    enum outcome outcome =
+        value_read_text(stage->arena, given->value, given->at, &kind->attributes[value->attribute],
+                        &diagnostics, &value->value);
     stage->no_memory = stage->no_memory || outcome == OUTCOME_NO_MEMORY;
     if (outcome == OUTCOME_OK)
         stage->value_count++;
@@ -228,20 +231,27 @@ static const char *outcome_word(const struct promise *promise)
 static struct proof_result run_proof(struct stage *stage, const struct rule_proof *proof)
 {
     static const size_t parts[RULE_ROLES_MAX] = {0, 1, 2, 3};
-    const struct formula_world world = {.data = stage, .value = stage_value, .kind = stage_kind,
-                                        .id = stage_id, .related = stage_related};
-    struct promise promise = promise_judge(stage->rule, &world, parts, false,
-                                           CONDITION_BRIGHT_NOON, stage_means, NULL);
-    struct proof_result result = {.rule = stage->rule->rule, .proof = proof,
-                                  .got = outcome_word(&promise), .problem = stage->problem,
-                                  .has_margin = promise.has_margin, .margin = promise.margin};
+    const struct formula_world world = {.data = stage,
+                                        .value = stage_value,
+                                        .kind = stage_kind,
+                                        .id = stage_id,
+                                        .related = stage_related};
+    struct promise promise =
+        promise_judge(stage->rule, &world, parts, false, CONDITION_BRIGHT_NOON, stage_means, NULL);
+    struct proof_result result = {.rule = stage->rule->rule,
+                                  .proof = proof,
+                                  .got = outcome_word(&promise),
+                                  .problem = stage->problem,
+                                  .has_margin = promise.has_margin,
+                                  .margin = promise.margin};
     if (!result.problem && proof->limit && !(result.has_margin && fabs(result.margin) <= 1e-9))
         result.problem = "it is said to be exactly at the limit, but it is not";
     result.as_expected = !result.problem && proof->expect && strcmp(result.got, proof->expect) == 0;
     return result;
 }
 
-static const struct compiled_rule *find_compiled(const struct rulebook *book, const struct rule *rule)
+static const struct compiled_rule *find_compiled(const struct rulebook *book,
+                                                 const struct rule *rule)
 {
     for (size_t i = 0; i < book->rule_count; i++)
         if (book->rules[i].rule == rule)

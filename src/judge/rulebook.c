@@ -10,7 +10,8 @@ struct compiling {
     bool failed; /* something did not compile, or memory ran out */
 };
 
-static void refuse(struct compiling *compiling, struct place at, const char *words, const char *name)
+static void refuse(struct compiling *compiling, struct place at, const char *words,
+                   const char *name)
 {
     diagnostics_add(compiling->diagnostics, LEVEL_ERROR, TOPIC_FORMULA, at, words, name);
     compiling->failed = true;
@@ -29,7 +30,8 @@ static void find_role(struct compiling *compiling, const char *word, struct plac
                       struct formula_role *out)
 {
     const struct store *store = compiling->store;
-    const struct kind **kinds = ARENA_TAKE(compiling->arena, store->kind_count + 1, const struct kind *);
+    const struct kind **kinds =
+        ARENA_TAKE(compiling->arena, store->kind_count + 1, const struct kind *);
     *out = (struct formula_role){.name = word, .kinds = kinds};
     if (!kinds) {
         compiling->failed = true;
@@ -131,12 +133,13 @@ static void compile_under(struct compiling *compiling, const struct rule *rule,
 }
 
 static const struct formula *compile_one(struct compiling *compiling, const struct rule_text *text,
-                                         const struct formula_scope *scope, enum formula_wants wants)
+                                         const struct formula_scope *scope,
+                                         enum formula_wants wants)
 {
     if (!text->text)
         return NULL;
-    const struct formula *formula = formula_compile(compiling->arena, text->text, text->at, scope, wants,
-                                                    compiling->diagnostics);
+    const struct formula *formula = formula_compile(compiling->arena, text->text, text->at, scope,
+                                                    wants, compiling->diagnostics);
     if (!formula)
         compiling->failed = true;
     return formula;
@@ -148,8 +151,8 @@ static const struct formula_words *compile_words(struct compiling *compiling,
 {
     if (!text->text)
         return NULL;
-    const struct formula_words *words = formula_words_compile(compiling->arena, text->text, text->at,
-                                                              scope, compiling->diagnostics);
+    const struct formula_words *words = formula_words_compile(
+        compiling->arena, text->text, text->at, scope, compiling->diagnostics);
     if (!words)
         compiling->failed = true;
     return words;
@@ -160,7 +163,8 @@ static void compile_lets(struct compiling *compiling, const struct rule *rule,
                          struct formula_scope *scope)
 {
     const char **names = ARENA_TAKE(compiling->arena, rule->let_count + 1, const char *);
-    const struct formula **lets = ARENA_TAKE(compiling->arena, rule->let_count + 1, const struct formula *);
+    const struct formula **lets =
+        ARENA_TAKE(compiling->arena, rule->let_count + 1, const struct formula *);
     if (!names || !lets) {
         compiling->failed = true;
         return;
@@ -182,8 +186,8 @@ static void check_whole(struct compiling *compiling, const struct rule *rule)
                "%s should have `error_unless:` or `caution_unless:` (or both), or else `remind:`.",
                rule->name);
     if (judges && !rule->says.text)
-        refuse(compiling, rule->at, "%s does not say what is wrong when it fails: `says:` is missing.",
-               rule->name);
+        refuse(compiling, rule->at,
+               "%s does not say what is wrong when it fails: `says:` is missing.", rule->name);
 }
 
 static void compile_rule(struct compiling *compiling, const struct rule *rule,
@@ -197,8 +201,10 @@ static void compile_rule(struct compiling *compiling, const struct rule *rule,
         add_common_roles(compiling, rule, out);
     if (compiling->failed)
         return;
-    struct formula_scope scope = {.store = compiling->store, .roles = out->roles,
-                                  .role_count = out->role_count, .relations = relation_words};
+    struct formula_scope scope = {.store = compiling->store,
+                                  .roles = out->roles,
+                                  .role_count = out->role_count,
+                                  .relations = relation_words};
     compile_lets(compiling, rule, &scope);
     if (compiling->failed)
         return;

@@ -7,11 +7,13 @@
 
 struct compiled_rule {
     const struct rule *rule;
-    /* The pairing's one or two (one of the same name twice: the second is `other`), then `site` and `rig`. */
+    /* The pairing's one or two (one of the same name twice: the second is `other`), then `site` and
+     * `rig`. */
     struct formula_role roles[RULE_ROLES_MAX];
     size_t pair_count; /* roles of the pairing */
     size_t role_count; /* all of them */
-    const bool *takes[2]; /* by kind's place in the store: may it stand in this role of the pairing */
+    const bool
+        *takes[2]; /* by kind's place in the store: may it stand in this role of the pairing */
     const char *relation; /* of a pairing of two */
     bool every;           /* judged under every condition */
     bool one;             /* or under one: */
@@ -30,9 +32,9 @@ struct rulebook {
 
 /* How one promise came out, over the conditions in which it has to be kept. */
 struct promise {
-    bool asked;  /* its `when` held in some condition */
+    bool asked; /* its `when` held in some condition */
     bool decided;
-    bool missing;    /* something given is missing, and nothing failed */
+    bool missing;     /* something given is missing, and nothing failed */
     enum level level; /* of a promise that failed: ERROR, CAUTION, REMINDER */
     bool failed;
     enum condition condition; /* the worst one: the smallest margin */
@@ -42,8 +44,8 @@ struct promise {
     struct formula_uses uses;      /* in that condition */
 };
 
-/* Judges one promise. `means` tells whether an unknown value counts as missing (true) or as without meaning in
- * that condition (false: the condition is then not asked). */
+/* Judges one promise. `means` tells whether an unknown value counts as missing (true) or as without
+ * meaning in that condition (false: the condition is then not asked). */
 struct promise promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
                              const size_t *parts, bool one_condition, enum condition only,
                              bool (*means)(const void *data, const struct formula_use *use),

@@ -7,7 +7,8 @@
 
 #include "base/text.h"
 
-/* An angle has a base of its own, so that degrees never pass for a bare number; its SI unit is rad. */
+/* An angle has a base of its own, so that degrees never pass for a bare number; its SI unit is rad.
+ */
 enum base { BASE_M, BASE_KG, BASE_S, BASE_A, BASE_K, BASE_RAD, BASE_COUNT };
 
 struct dimension {
@@ -21,9 +22,10 @@ struct quantity {
 };
 
 struct unit {
-    const char *name; /* as it is printed; "" for a bare number; NULL for a product without a name */
-    double scale;     /* SI value of one; of a temperature: of a difference of one; AWG: NAN */
-    double offset;    /* degC of its zero (degF: -160/9.); 0 for all else */
+    const char
+        *name;     /* as it is printed; "" for a bare number; NULL for a product without a name */
+    double scale;  /* SI value of one; of a temperature: of a difference of one; AWG: NAN */
+    double offset; /* degC of its zero (degF: -160/9.); 0 for all else */
     struct dimension dimension;
 };
 
@@ -64,7 +66,8 @@ bool quantity_multiply(struct quantity a, struct quantity b, struct quantity *ou
 bool quantity_divide(struct quantity a, struct quantity b, struct quantity *out);
 bool quantity_power(struct quantity a, double exponent, struct quantity *out);
 
-/* What was read as a temperature in `unit`, where a difference is meant: 9 degF is 5 K. Others stay. */
+/* What was read as a temperature in `unit`, where a difference is meant: 9 degF is 5 K. Others
+ * stay. */
 struct quantity quantity_as_difference(struct quantity quantity, struct unit unit);
 
 /* The dimensions alone, for checking formulas before there are values. */

@@ -52,7 +52,8 @@ struct value {
     } as;
 };
 
-/* Prints a value as a person would write it: "15 A", "6 V .. 26 V", "yes", "always, timed". Quantities in the
- * unit of this name ("": a bare number; NULL or one that does not fit: as a practitioner expects). */
+/* Prints a value as a person would write it: "15 A", "6 V .. 26 V", "yes", "always, timed".
+ * Quantities in the unit of this name ("": a bare number; NULL or one that does not fit: as a
+ * practitioner expects). */
 void value_print(struct text *text, const struct value *value, const char *unit);
 #endif

@@ -42,7 +42,8 @@ static void show_bytes(struct text *out, const char *bytes, size_t length)
         text_print(out, "\\x%02x", (unsigned)(unsigned char)bytes[i]);
 }
 
-/* How many letters, digits and usual signs stand here that no terminal and no CI log takes for anything else. */
+/* How many letters, digits and usual signs stand here that no terminal and no CI log takes for
+ * anything else. */
 static size_t plain_length(const char *text)
 {
     size_t length = 0;

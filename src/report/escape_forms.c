@@ -24,7 +24,8 @@ void escape_message(struct text *out, const char *string)
 /* RFC 3986, section 2.3 and the slash. A colon in the first segment would make it a scheme. */
 void escape_uri(struct text *out, const char *path)
 {
-    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-._~/";
+    static const char plain[] =
+        "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-._~/";
     while (strncmp(path, "./", 2) == 0)
         path += 2;
     for (; *path; path++) {

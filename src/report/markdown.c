@@ -102,8 +102,8 @@ static void add_sum(struct text *out, const struct report_rig *rig)
                report_plural(judgement->promises), judgement->hold);
     for (unsigned level = 0; level < LEVEL_REMINDER; level++)
         if (judgement->by_level[level])
-            text_print(out, ", %zu %s%s", judgement->by_level[level],
-                       level_name((enum level)level), report_plural(judgement->by_level[level]));
+            text_print(out, ", %zu %s%s", judgement->by_level[level], level_name((enum level)level),
+                       report_plural(judgement->by_level[level]));
     if (judgement->accepted)
         text_print(out, ", %zu accepted", judgement->accepted);
     if (judgement->known)

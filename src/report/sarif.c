@@ -325,8 +325,8 @@ static json_t *configuration(struct jotter *jotter, const char *level)
 /* A rule in short: what it reminds of, else its formula. */
 static const char *in_short(const struct rule *rule)
 {
-    return rule->remind.text         ? rule->remind.text
-           : rule->error_unless.text ? rule->error_unless.text
+    return rule->remind.text           ? rule->remind.text
+           : rule->error_unless.text   ? rule->error_unless.text
            : rule->caution_unless.text ? rule->caution_unless.text
                                        : rule->name;
 }
@@ -419,8 +419,9 @@ static json_t *sums(struct jotter *jotter, const struct report_sum *sum)
 void sarif_end(struct text *out, const struct report_style *style, const struct report_sum *sum)
 {
     struct jotter of_base = {0}, of_call = {0}, of_tool = {0}, of_sums = {0};
-    static const char where[] = "The folder that holds rigtally.yaml or the version control's data; "
-                                "without one, the folder that holds all the rig files.";
+    static const char where[] =
+        "The folder that holds rigtally.yaml or the version control's data; "
+        "without one, the folder that holds all the rig files.";
     text_add(out, findings_of(sum) ? "\n      ]" : "]");
     write_item(out, "originalUriBaseIds", &of_base,
                wrap(&of_base, BASE_ID, wrap(&of_base, "description", message(&of_base, where))));

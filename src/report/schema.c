@@ -279,8 +279,7 @@ static json_t *fittings(struct schema *schema, const struct attribute *attribute
     set(schema, item, "additionalProperties",
         either(schema, not_negative(schema), closed(schema, inside)));
     if (attribute->word_count)
-        set(schema, item, "propertyNames",
-            words(schema, attribute->words, attribute->word_count));
+        set(schema, item, "propertyNames", words(schema, attribute->words, attribute->word_count));
     return item;
 }
 
@@ -333,8 +332,7 @@ static void describe(struct schema *schema, json_t *item, const struct attribute
 /* A key that is left blank says that nobody knows. */
 static json_t *own_attribute(struct schema *schema, const struct attribute *attribute)
 {
-    json_t *item =
-        either(schema, value_schema(schema, attribute), object(schema, "null"));
+    json_t *item = either(schema, value_schema(schema, attribute), object(schema, "null"));
     describe(schema, item, attribute);
     return item;
 }
@@ -456,7 +454,8 @@ static json_t *kind_names(struct schema *schema)
         if (!is_place(&schema->store->kinds[i]))
             append(schema, array, string(schema, schema->store->kinds[i].name));
     set(schema, item, "enum", array);
-    set(schema, item, "description", string(schema, "The kind of part, when its figures stand here."));
+    set(schema, item, "description",
+        string(schema, "The kind of part, when its figures stand here."));
     return item;
 }
 

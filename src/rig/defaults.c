@@ -21,8 +21,8 @@ static bool read_default(struct arena *arena, const struct store *store, const s
                          struct default_of *out)
 {
     struct diagnostics unheard = {.arena = arena};
-    if (value_read_text(arena, attribute->assume, attribute->at, attribute, &unheard, &out->literal) ==
-        OUTCOME_OK)
+    if (value_read_text(arena, attribute->assume, attribute->at, attribute, &unheard,
+                        &out->literal) == OUTCOME_OK)
         return true;
     const struct kind *site = store_kind(store, "site");
     const struct formula_role roles[] = {{kind->name, &kind, 1}, {"site", &site, 1}};
@@ -43,8 +43,9 @@ static bool read_kind(struct arena *arena, const struct store *store, const stru
     bool sound = true;
     for (size_t i = 0; i < kind->attribute_count; i++)
         if (kind->attributes[i].assume)
-            sound = read_default(arena, store, kind, &kind->attributes[i], diagnostics, &defaults[i]) &&
-                    sound;
+            sound =
+                read_default(arena, store, kind, &kind->attributes[i], diagnostics, &defaults[i]) &&
+                sound;
     *out = defaults;
     return sound;
 }
@@ -60,11 +61,13 @@ const struct defaults *defaults_new(struct arena *arena, const struct store *sto
         return NULL;
     bool sound = true;
     for (size_t i = 0; i < store->kind_count; i++)
-        sound = read_kind(arena, store, &store->kinds[i], diagnostics, &defaults->kinds[i]) && sound;
+        sound =
+            read_kind(arena, store, &store->kinds[i], diagnostics, &defaults->kinds[i]) && sound;
     return sound ? defaults : NULL;
 }
 
-static void assume(struct part_value *value, const struct value *what, const struct attribute *attribute)
+static void assume(struct part_value *value, const struct value *what,
+                   const struct attribute *attribute)
 {
     value->value = *what;
     value->origin = ORIGIN_ASSUMED;

@@ -18,8 +18,9 @@ struct list { /* of parts, in the rig's order, each once */
 };
 
 struct links {
-    struct list *lists[2 * RELATION_COUNT]; /* [2 r]: part r list; [2 r + 1]: list r part; one list a part */
-    size_t *all;                        /* every part, for sums over the whole rig */
+    struct list *
+        lists[2 * RELATION_COUNT]; /* [2 r]: part r list; [2 r + 1]: list r part; one list a part */
+    size_t *all;                   /* every part, for sums over the whole rig */
 };
 
 /* One step from a part: along a run to the part at its other end. */
@@ -34,9 +35,9 @@ struct linking {
     struct links *links;
     struct step *steps; /* of all parts, those of part p at first[p] .. first[p + 1] */
     size_t *first;
-    size_t *queue;      /* for floods */
+    size_t *queue;            /* for floods */
     const struct step **came; /* over which step each part of the queue was reached */
-    unsigned *seen;     /* the number of the last flood that came by */
+    unsigned *seen;           /* the number of the last flood that came by */
     unsigned flood;
     size_t pairs;
     bool failed, tangled;
@@ -136,8 +137,8 @@ static bool reach(struct linking *linking, size_t part)
     return true;
 }
 
-/* May current that came to `part` by a run go on over `step`? A converter is passed from its input (`to`)
- * to its output (`from`) only. */
+/* May current that came to `part` by a run go on over `step`? A converter is passed from its input
+ * (`to`) to its output (`from`) only. */
 static bool leaves_by(const struct linking *linking, size_t part, const struct step *step)
 {
     if (!is_cable(linking, step->run))
@@ -145,7 +146,8 @@ static bool leaves_by(const struct linking *linking, size_t part, const struct s
     return !is(linking, part, "converter") || step->forward;
 }
 
-/* Reaches the other side of a converter's input only from the input: a step that ends on an output is refused. */
+/* Reaches the other side of a converter's input only from the input: a step that ends on an output
+ * is refused. */
 static bool enters_by(const struct linking *linking, const struct step *step)
 {
     return !is(linking, step->to, "converter") || step->forward;
@@ -275,11 +277,12 @@ static bool flood_takes(const struct linking *linking, const struct reach *reach
         return false;
     if (is(linking, part, "converter") && part != start && step->forward == reach->up)
         return false;
-    return !reach->sort || !(run_holds(linking, step->run, reach->sort) ||
-                             is(linking, step->to, reach->sort));
+    return !reach->sort ||
+           !(run_holds(linking, step->run, reach->sort) || is(linking, step->to, reach->sort));
 }
 
-/* Floods one side of a run from the part at its end; appends what it meets. True when it met a source. */
+/* Floods one side of a run from the part at its end; appends what it meets. True when it met a
+ * source. */
 static bool flood_side(struct linking *linking, size_t start, const struct reach *limits,
                        struct list *runs, struct list *parts)
 {
@@ -330,10 +333,10 @@ static void guard_panels(struct linking *linking, enum relation relation, size_t
             relate(linking, relation, guard, parts.at[i]);
 }
 
-/* An in-line part that lies in a cable run, looking away from the sources. With sources on both sides it
- * looks both ways. */
-static void guard_run(struct linking *linking, enum relation relation, size_t guard, const char *sort,
-                      size_t run)
+/* An in-line part that lies in a cable run, looking away from the sources. With sources on both
+ * sides it looks both ways. */
+static void guard_run(struct linking *linking, enum relation relation, size_t guard,
+                      const char *sort, size_t run)
 {
     const struct part *part = &linking->rig->parts[run];
     if (part->from == NO_PART || part->to == NO_PART)
@@ -342,7 +345,8 @@ static void guard_run(struct linking *linking, enum relation relation, size_t gu
     const size_t ends[2] = {part->from, part->to};
     bool source[2];
     for (size_t side = 0; side < 2; side++)
-        source[side] = flood_side(linking, ends[side], &(struct reach){.run = run, .up = true}, NULL, NULL);
+        source[side] =
+            flood_side(linking, ends[side], &(struct reach){.run = run, .up = true}, NULL, NULL);
     for (size_t side = 0; side < 2; side++) {
         const struct reach limits = {.run = run, .sort = sort};
         if (!source[side] || source[1 - side])
@@ -361,8 +365,8 @@ static void find_holders(struct linking *linking)
             relate(linking, RELATION_SITS_IN, part->through[i].part, run);
         const size_t ends[2] = {part->from, part->to};
         for (size_t side = 0; side < 2; side++)
-            if (ends[side] != NO_PART && (is(linking, ends[side], "in-line") ||
-                                          is(linking, ends[side], "in-pipe")))
+            if (ends[side] != NO_PART &&
+                (is(linking, ends[side], "in-line") || is(linking, ends[side], "in-pipe")))
                 relate(linking, RELATION_SITS_IN, ends[side], run);
     }
 }
@@ -414,13 +418,15 @@ static size_t plug_at(const struct linking *linking, const struct step *step)
     return linking->rig->parts[step->run].plugs[step->forward ? 0 : 1];
 }
 
-/* Two halves listed one behind the other, or at the ends of two cables that meet, are pushed into each other: told
- * once, from the first to the second. A half at the end of a cable also joins the part there. */
+/* Two halves listed one behind the other, or at the ends of two cables that meet, are pushed into
+ * each other: told once, from the first to the second. A half at the end of a cable also joins the
+ * part there. */
 static void find_mated(struct linking *linking, size_t part)
 {
     const struct part *run = &linking->rig->parts[part];
     for (size_t i = 1; i < run->through_count; i++)
-        if (is(linking, run->through[i - 1].part, "plug") && is(linking, run->through[i].part, "plug"))
+        if (is(linking, run->through[i - 1].part, "plug") &&
+            is(linking, run->through[i].part, "plug"))
             relate(linking, RELATION_JOINS, run->through[i - 1].part, run->through[i].part);
     size_t other = NO_PART;
     for (size_t s = linking->first[part]; s < linking->first[part + 1]; s++) {
@@ -433,8 +439,8 @@ static void find_mated(struct linking *linking, size_t part)
     }
 }
 
-/* Does a flood over one electrical node go on from `part`, reached over `came`, by `step`? A converter's input and
- * output are two nodes; a controller has one for its panels. */
+/* Does a flood over one electrical node go on from `part`, reached over `came`, by `step`? A
+ * converter's input and output are two nodes; a controller has one for its panels. */
 static bool same_node(const struct linking *linking, size_t source, size_t part,
                       const struct step *came, const struct step *step)
 {
@@ -562,7 +568,8 @@ const struct links *links_new(struct arena *arena, const struct rig *rig, bool *
     return linking.failed ? NULL : linking.links;
 }
 
-/* Its place in relation_words. Compiled rules hand in the word from that very table, so that it is seldom spelt out. */
+/* Its place in relation_words. Compiled rules hand in the word from that very table, so that it is
+ * seldom spelt out. */
 static size_t find_relation(const char *relation)
 {
     for (size_t r = 0; relation_words[r]; r++)

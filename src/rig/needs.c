@@ -24,8 +24,9 @@ bool read_needs(struct reading *reading, const struct node *list)
 {
     struct rig *rig = reading->rig;
     if (list->type != NODE_SEQUENCE) {
-        diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS, list->at,
-                        "needs should be a list of formulas: `- pump.flow >= 60 L/h at bright-noon`.");
+        diagnostics_add(
+            reading->diagnostics, LEVEL_ERROR, TOPIC_READS, list->at,
+            "needs should be a list of formulas: `- pump.flow >= 60 L/h at bright-noon`.");
         return true;
     }
     struct formula_role *roles;
@@ -33,8 +34,10 @@ bool read_needs(struct reading *reading, const struct node *list)
     struct need *needs = ARENA_TAKE(reading->arena, list->count + 1, struct need);
     if (!needs || !all_roles(reading, &roles, &parts))
         return false;
-    const struct formula_scope scope = {.store = rig->store, .roles = roles,
-                                        .role_count = rig->part_count, .no_subject = true,
+    const struct formula_scope scope = {.store = rig->store,
+                                        .roles = roles,
+                                        .role_count = rig->part_count,
+                                        .no_subject = true,
                                         .relations = relation_words};
     for (size_t i = 0; i < list->count; i++) {
         const struct node *item = list->items[i];
@@ -49,8 +52,8 @@ bool read_needs(struct reading *reading, const struct node *list)
             continue;
         }
         struct need *need = &needs[rig->need_count++];
-        *need = (struct need){.text = item->text, .at = item->at, .parts = parts,
-                              .part_count = rig->part_count};
+        *need = (struct need){
+            .text = item->text, .at = item->at, .parts = parts, .part_count = rig->part_count};
         need->formula = formula_compile(reading->arena, item->text, item->at, &scope, FORMULA_TRUTH,
                                         reading->diagnostics);
     }
@@ -65,7 +68,8 @@ static const char *accept_text(struct reading *reading, const struct node *item,
     if (pair && pair->value->type == NODE_SCALAR && !pair->value->empty)
         return pair->value->text;
     if (pair || wanted)
-        diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS, pair ? pair->value->at : item->at,
+        diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS,
+                        pair ? pair->value->at : item->at,
                         "an accepted finding has `rule:`, `on:` (a part), `because:` and perhaps "
                         "`until:`; its `%s` is missing.",
                         key);

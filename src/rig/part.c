@@ -41,7 +41,8 @@ const char *part_word(const struct part *part, const char *attribute)
     if (!value)
         return NULL;
     enum value_type type = value->value.type;
-    return type == VALUE_WORD || type == VALUE_TEXT || type == VALUE_ID ? value->value.as.word : NULL;
+    return type == VALUE_WORD || type == VALUE_TEXT || type == VALUE_ID ? value->value.as.word
+                                                                        : NULL;
 }
 
 bool part_is(const struct part *part, const char *attribute, const char *word)

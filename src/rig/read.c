@@ -56,7 +56,8 @@ static bool mapping_or_complain(struct reading *reading, const struct node *node
     if (node->type == NODE_MAPPING)
         return true;
     if (!node->damaged)
-        complain(reading, TOPIC_READS, node->at, "%s should be a list of `name: value` lines.", what);
+        complain(reading, TOPIC_READS, node->at, "%s should be a list of `name: value` lines.",
+                 what);
     return false;
 }
 
@@ -111,9 +112,10 @@ static bool read_kind_of(struct reading *reading, struct part *part, const struc
         const char *name = scalar_text(reading, is->value, "is");
         const struct kind *kind = name ? find_kind(reading, name, is->value->at) : NULL;
         if (kind && part->kind && kind != part->kind)
-            diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_WORDS, is->value->at,
-                            "%s is a %s, but its catalogue entry %s is a %s; leave one of them out.",
-                            part->id, kind->name, part->entry->name, part->kind->name);
+            diagnostics_add(
+                reading->diagnostics, LEVEL_ERROR, TOPIC_WORDS, is->value->at,
+                "%s is a %s, but its catalogue entry %s is a %s; leave one of them out.", part->id,
+                kind->name, part->entry->name, part->kind->name);
         else if (kind)
             part->kind = kind;
     }
@@ -192,8 +194,8 @@ static void complain_attribute(struct reading *reading, const struct part *part,
         near_offer(&near, skip[i]);
     const char *best = near_best(&near);
     diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_WORDS, pair->key_at,
-                    "a %s has no '%s'%s%s%s", part->kind->name, pair->key, best ? "; did you mean " : ".",
-                    best ? best : "", best ? "?" : "");
+                    "a %s has no '%s'%s%s%s", part->kind->name, pair->key,
+                    best ? "; did you mean " : ".", best ? best : "", best ? "?" : "");
 }
 
 static bool is_skipped(const char *key, const char *const *skip)
@@ -298,8 +300,8 @@ static struct part *new_part(struct reading *reading, const char *id, struct pla
     rig->parts = list.at;
     reading->room = list.room;
     struct part *part = &rig->parts[rig->part_count++];
-    *part = (struct part){.id = id, .at = at, .from = NO_PART, .to = NO_PART,
-                          .plugs = {NO_PART, NO_PART}};
+    *part = (struct part){
+        .id = id, .at = at, .from = NO_PART, .to = NO_PART, .plugs = {NO_PART, NO_PART}};
     return part;
 }
 
@@ -309,9 +311,10 @@ static bool is_full(struct reading *reading, struct place at)
     if (reading->rig->part_count < RIG_PARTS_MAX)
         return false;
     if (!reading->too_many)
-        diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS, at,
-                        "this rig has more than %d parts and runs, which is the most that are read.",
-                        RIG_PARTS_MAX);
+        diagnostics_add(
+            reading->diagnostics, LEVEL_ERROR, TOPIC_READS, at,
+            "this rig has more than %d parts and runs, which is the most that are read.",
+            RIG_PARTS_MAX);
     reading->too_many = true;
     return true;
 }
@@ -322,9 +325,10 @@ static bool read_part(struct reading *reading, const struct node_pair *pair)
     if (is_full(reading, pair->key_at))
         return true;
     if (!is_id(pair->key)) {
-        complain(reading, TOPIC_WORDS, pair->key_at,
-                 "'%s' can't be a part's id; use letters, digits, - and _, beginning with a letter.",
-                 pair->key);
+        complain(
+            reading, TOPIC_WORDS, pair->key_at,
+            "'%s' can't be a part's id; use letters, digits, - and _, beginning with a letter.",
+            pair->key);
         return true;
     }
     if (strcmp(pair->key, "site") == 0 || strcmp(pair->key, "rig") == 0) {
@@ -359,7 +363,8 @@ static bool read_parts(struct reading *reading, const struct node *parts)
 
 /* ---- runs ---- */
 
-/* Was this id written in `parts:`, even if the part could not be read? Then its mistake was told already. */
+/* Was this id written in `parts:`, even if the part could not be read? Then its mistake was told
+ * already. */
 static bool was_written(const struct node *parts, const char *id)
 {
     return parts && parts->type == NODE_MAPPING && node_find(parts, id);
@@ -413,9 +418,14 @@ static bool read_through_item(struct reading *reading, const struct node *parts,
     if (!distance)
         return true;
     struct dimension metre = {.exponent = {[BASE_M] = 1}};
-    const struct attribute length = {.name = "distance", .type = VALUE_QUANTITY, .dimension = metre,
-                                     .unit = "m", .minimum = "0 m", .maximum = "100 km",
-                                     .least = 0.0, .most = 1e5};
+    const struct attribute length = {.name = "distance",
+                                     .type = VALUE_QUANTITY,
+                                     .dimension = metre,
+                                     .unit = "m",
+                                     .minimum = "0 m",
+                                     .maximum = "100 km",
+                                     .least = 0.0,
+                                     .most = 1e5};
     struct value value;
     enum outcome outcome =
         value_read(reading->arena, distance->value, &length, reading->diagnostics, &value);
@@ -460,14 +470,15 @@ static void read_plugs(struct reading *reading, const struct node *parts, const 
     }
     for (size_t i = 0; i < 2; i++)
         if (pair->value->items[i]->type == NODE_SCALAR && !pair->value->items[i]->empty)
-            part->plugs[i] = find_end(reading, parts, pair->value->items[i]->text,
-                                      pair->value->items[i]->at);
+            part->plugs[i] =
+                find_end(reading, parts, pair->value->items[i]->text, pair->value->items[i]->at);
 }
 
 static const char *end_name(const struct node *run, const char *key)
 {
     const struct node_pair *pair = node_find(run, key);
-    return pair && pair->value->type == NODE_SCALAR && !pair->value->empty ? pair->value->text : "?";
+    return pair && pair->value->type == NODE_SCALAR && !pair->value->empty ? pair->value->text
+                                                                           : "?";
 }
 
 static bool id_is_taken(const struct reading *reading, const struct node *parts, const char *id)
@@ -489,7 +500,8 @@ static unsigned *run_counter(struct reading *reading, const char *base)
     return &reading->counters.at[index];
 }
 
-/* A run's id: given, or FROM-TO, then FROM-TO-2 ...; the counter goes over cables and pipes together. */
+/* A run's id: given, or FROM-TO, then FROM-TO-2 ...; the counter goes over cables and pipes
+ * together. */
 static const char *name_run(struct reading *reading, const struct node *parts,
                             const struct node *run)
 {
@@ -519,7 +531,8 @@ static const char *name_run(struct reading *reading, const struct node *parts,
 
 static bool read_run(struct reading *reading, const struct node *parts, const struct run_node *run)
 {
-    static const char *const cable_skip[] = {"use", "is", "id", "from", "to", "through", "ends", NULL};
+    static const char *const cable_skip[] = {"use", "is",      "id",   "from",
+                                             "to",  "through", "ends", NULL};
     static const char *const pipe_skip[] = {"use", "is", "id", "from", "to", "through", NULL};
     bool cable = strcmp(run->kind, "cable") == 0;
     const char *id = name_run(reading, parts, run->node);
@@ -546,8 +559,8 @@ static bool read_runs(struct reading *reading, const struct node *parts, const s
                       const char *kind, const char *key)
 {
     if (list->type != NODE_SEQUENCE) {
-        complain(reading, TOPIC_READS, list->at, "%s should be a list: one `- { from: …, to: … }` each.",
-                 key);
+        complain(reading, TOPIC_READS, list->at,
+                 "%s should be a list: one `- { from: …, to: … }` each.", key);
         return true;
     }
     for (size_t i = 0; i < list->count; i++) {
@@ -639,8 +652,8 @@ static void read_version(struct reading *reading, const struct node *root)
 
 static void check_keys(struct reading *reading, const struct node *root)
 {
-    static const char *const keys[] = {"rigtally", "name", "practice", "site", "parts", "cables",
-                                       "pipes", "needs", "accept", NULL};
+    static const char *const keys[] = {"rigtally", "name",  "practice", "site",   "parts",
+                                       "cables",   "pipes", "needs",    "accept", NULL};
     for (size_t i = 0; i < root->count; i++) {
         if (is_skipped(root->pairs[i].key, keys))
             continue;
@@ -712,10 +725,11 @@ static bool read_root(struct reading *reading, const struct node *root)
     bool tangled = false;
     rig->links = links_new(reading->arena, rig, &tangled);
     if (tangled)
-        diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_READS, root->at,
-                        "more than %d pairs of parts are related in this rig, which is the most that "
-                        "are judged; split it.",
-                        RIG_RELATIONS_MAX);
+        diagnostics_add(
+            reading->diagnostics, LEVEL_ERROR, TOPIC_READS, root->at,
+            "more than %d pairs of parts are related in this rig, which is the most that "
+            "are judged; split it.",
+            RIG_RELATIONS_MAX);
     const struct node *needs = value_of(root, "needs"), *accepts = value_of(root, "accept");
     if (!rig->links || (needs && !read_needs(reading, needs)) ||
         (accepts && !read_accepts(reading, accepts)))
@@ -725,24 +739,32 @@ static bool read_root(struct reading *reading, const struct node *root)
 }
 
 static enum outcome read_tree(struct arena *arena, const struct store *store,
-                              const struct defaults *defaults,
-                              const struct rig_settings *settings, const char *file,
-                              const struct node *root, struct diagnostics *diagnostics,
-                              struct rig **out)
+                              const struct defaults *defaults, const struct rig_settings *settings,
+                              const char *file, const struct node *root,
+                              struct diagnostics *diagnostics, struct rig **out)
 {
     struct rig *rig = ARENA_TAKE(arena, 1, struct rig);
     if (!rig)
         return OUTCOME_NO_MEMORY;
-    *rig = (struct rig){.arena = arena, .store = store, .file = file, .name = "",
-                        .names = names_new(arena), .damaged = root->damaged};
-    struct reading reading = {.arena = arena, .rig = rig, .defaults = defaults, .settings = settings,
-                              .diagnostics = diagnostics, .pairs = names_new(arena),
+    *rig = (struct rig){.arena = arena,
+                        .store = store,
+                        .file = file,
+                        .name = "",
+                        .names = names_new(arena),
+                        .damaged = root->damaged};
+    struct reading reading = {.arena = arena,
+                              .rig = rig,
+                              .defaults = defaults,
+                              .settings = settings,
+                              .diagnostics = diagnostics,
+                              .pairs = names_new(arena),
                               .searches_left = 50};
     if (!rig->names || !reading.pairs)
         return OUTCOME_NO_MEMORY;
     if (root->type != NODE_MAPPING) {
-        diagnostics_add(diagnostics, LEVEL_ERROR, TOPIC_READS, root->at,
-                        "a rig file is a list of `name: value` lines, beginning with `rigtally: 1`.");
+        diagnostics_add(
+            diagnostics, LEVEL_ERROR, TOPIC_READS, root->at,
+            "a rig file is a list of `name: value` lines, beginning with `rigtally: 1`.");
         return OUTCOME_REFUSED;
     }
     if (!read_root(&reading, root))
@@ -775,5 +797,6 @@ enum outcome rig_read_with(struct arena *arena, const struct store *store,
     struct node *root = NULL;
     *out = NULL;
     enum outcome outcome = document_read_file(arena, path, limits, diagnostics, &root);
-    return root ? read_tree(arena, store, defaults, settings, path, root, diagnostics, out) : outcome;
+    return root ? read_tree(arena, store, defaults, settings, path, root, diagnostics, out)
+                : outcome;
 }

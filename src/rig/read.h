@@ -22,12 +22,12 @@ struct reading {
 /* Fills in what the rig file does not give: from the kinds' defaults. */
 void defaults_apply(const struct defaults *defaults, struct rig *rig);
 
-/* Finds how all parts stand to each other. NULL when memory runs out; *tangled when there are more than
- * RIG_RELATIONS_MAX pairs (those found so far are kept). */
+/* Finds how all parts stand to each other. NULL when memory runs out; *tangled when there are more
+ * than RIG_RELATIONS_MAX pairs (those found so far are kept). */
 const struct links *links_new(struct arena *arena, const struct rig *rig, bool *tangled);
 
-/* Reads the attributes of a part from a mapping, leaving out the keys in `skip` (ended by NULL), which the
- * caller reads. False when memory runs out. */
+/* Reads the attributes of a part from a mapping, leaving out the keys in `skip` (ended by NULL),
+ * which the caller reads. False when memory runs out. */
 bool read_attributes(struct reading *reading, struct part *part, const struct node *mapping,
                      const char *const *skip);
 

@@ -13,7 +13,7 @@
 #include "store/store.h"
 
 #define NO_PART SIZE_MAX
-#define RIG_PARTS_MAX 20000      /* parts and runs of one rig */
+#define RIG_PARTS_MAX 20000       /* parts and runs of one rig */
 #define RIG_RELATIONS_MAX 2000000 /* pairs of related parts of one rig */
 
 enum relation {
@@ -77,7 +77,8 @@ struct rig_note {
  * in the rig's arena; whoever asks first pays. One rig is asked by one thread at a time. */
 struct rig_later {
     struct rig *rig;
-    bool (*covers)(const struct rig *rig, size_t part, const char *attribute); /* is it one of them? */
+    bool (*covers)(const struct rig *rig, size_t part,
+                   const char *attribute); /* is it one of them? */
     void (*work)(struct rig_later *later); /* fills them in, as far as they can be known */
     bool done, no_memory;
     const struct rig_note *notes;
@@ -90,19 +91,21 @@ struct rig {
     const char *name;
     bool damaged; /* part of the file could not be read: what seems unused may be used there */
     enum practice practice;
-    struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site` and `rig` */
+    struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site`
+                           and `rig` */
     size_t part_count;
-    struct names *names; /* from ids to parts */
-    const size_t *by_kind;  /* all parts, those of a kind together, each kind in the rig's order */
-    const size_t *of_kind;  /* by kind's place in the store: where it begins in by_kind; one more at the end */
+    struct names *names;   /* from ids to parts */
+    const size_t *by_kind; /* all parts, those of a kind together, each kind in the rig's order */
+    const size_t *
+        of_kind; /* by kind's place in the store: where it begins in by_kind; one more at the end */
     size_t site, whole; /* the parts of kind site and rig; always there */
     const struct need *needs;
     size_t need_count;
     const struct accept *accepts;
     size_t accept_count;
     const struct links *links; /* made by rig_read; see rig_related */
-    double solve_imbalance; /* left by solve_rig, see solve_imbalance() */
-    struct rig_later *later; /* NULL: nothing is left to work out */
+    double solve_imbalance;    /* left by solve_rig, see solve_imbalance() */
+    struct rig_later *later;   /* NULL: nothing is left to work out */
 };
 
 /* The defaults of all kinds, compiled once and used for every rig. */
@@ -132,11 +135,12 @@ enum outcome rig_read_with(struct arena *arena, const struct store *store,
                            const struct defaults *defaults, const struct rig_settings *settings,
                            const char *path, struct diagnostics *diagnostics, struct rig **out);
 
-/* Reads a rig file. What is wrong goes to diagnostics, with its place, and reading goes on: REFUSED only
- * when there is nothing to judge. Assumptions are filled in; solved attributes have room but are NAN.
- * `defaults` were made of `store`; both must outlive the rig. */
-enum outcome rig_read(struct arena *arena, const struct store *store, const struct defaults *defaults,
-                      const char *path, struct diagnostics *diagnostics, struct rig **out);
+/* Reads a rig file. What is wrong goes to diagnostics, with its place, and reading goes on: REFUSED
+ * only when there is nothing to judge. Assumptions are filled in; solved attributes have room but
+ * are NAN. `defaults` were made of `store`; both must outlive the rig. */
+enum outcome rig_read(struct arena *arena, const struct store *store,
+                      const struct defaults *defaults, const char *path,
+                      struct diagnostics *diagnostics, struct rig **out);
 /* The same from bytes, shown as `name`. */
 enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
                             const struct defaults *defaults, const char *name, const char *bytes,
@@ -156,13 +160,15 @@ void rig_work_later(const struct rig *rig);
 struct formula_world rig_world(const struct rig *rig);
 
 /* Plain numbers for the physics. NAN / NULL / false when unknown. */
-double part_number(const struct part *part, const char *attribute);          /* SI; also-units are converted */
+double part_number(const struct part *part,
+                   const char *attribute); /* SI; also-units are converted */
 double part_number_or(const struct part *part, const char *attribute, double otherwise);
 bool part_range(const struct part *part, const char *attribute, double *low, double *high);
 const char *part_word(const struct part *part, const char *attribute);
 bool part_is(const struct part *part, const char *attribute, const char *word);
 const struct part_value *part_value(const struct part *part, const char *attribute);
-/* Where the physics puts a result. An attribute that the kind does not have is our own mistake: asserted. */
+/* Where the physics puts a result. An attribute that the kind does not have is our own mistake:
+ * asserted. */
 void part_solve(struct part *part, const char *attribute, enum condition condition, double value);
 void part_solve_once(struct part *part, const char *attribute, double value);
 double part_solved(const struct part *part, const char *attribute, enum condition condition);

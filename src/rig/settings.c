@@ -24,7 +24,8 @@ static void check_keys(struct diagnostics *diagnostics, const struct node *root)
         if (!known)
             diagnostics_add(diagnostics, LEVEL_ERROR, TOPIC_WORDS, root->pairs[i].key_at,
                             "%s has no '%s'%s%s%s", RIG_SETTINGS_FILE, root->pairs[i].key,
-                            best ? "; did you mean " : "; it has practice, site, rules and catalogue.",
+                            best ? "; did you mean "
+                                 : "; it has practice, site, rules and catalogue.",
                             best ? best : "", best ? "?" : "");
     }
 }

@@ -44,7 +44,8 @@ static bool world_value(const void *data, size_t index, int attribute, enum cond
     *origin = ORIGIN_UNKNOWN;
     if (value->solved) {
         size_t slot = attribute_of(part, attribute)->solved == SOLVED_ONCE ? 0 : (size_t)condition;
-        if (isnan(value->solved[slot]) && is_left_for_later(rig, index, attribute_of(part, attribute)))
+        if (isnan(value->solved[slot]) &&
+            is_left_for_later(rig, index, attribute_of(part, attribute)))
             rig_work_later(rig);
         if (!solved_value(attribute_of(part, attribute), value->solved[slot], out))
             return false;

@@ -27,8 +27,8 @@ static const short *fields_of(struct arena *arena, const struct kind *kind)
     for (int i = 0; i < FIELD_COUNT; i++)
         at[i] = -1;
     for (size_t i = 0; i < kind->attribute_count; i++) {
-        int field = kind->attributes[i].solved == SOLVED_NO ? -1
-                                                            : field_find(kind->attributes[i].name);
+        int field =
+            kind->attributes[i].solved == SOLVED_NO ? -1 : field_find(kind->attributes[i].name);
         if (field >= 0)
             at[field] = (short)i;
     }
@@ -126,7 +126,7 @@ static bool find_touches(struct circuit *circuit)
 enum outcome circuit_build(struct rig *rig, struct diagnostics *diagnostics, struct arena *arena,
                            struct circuit *out)
 {
-    *out = (struct circuit){ .rig = rig, .diagnostics = diagnostics, .arena = arena };
+    *out = (struct circuit){.rig = rig, .diagnostics = diagnostics, .arena = arena};
     if (!find_fields(out) || !find_touches(out))
         return OUTCOME_NO_MEMORY;
     enum outcome outcome = circuit_build_wires(out);

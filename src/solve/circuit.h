@@ -60,9 +60,9 @@ enum giver_kind { GIVER_PANELS, GIVER_BATTERY, GIVER_SUPPLY, GIVER_CHARGER };
 /* What pushes current into a knot. */
 struct giver {
     enum giver_kind kind;
-    size_t part;  /* of a chain: its panel with the way out */
+    size_t part; /* of a chain: its panel with the way out */
     size_t knot;
-    size_t next;  /* the next one at the same knot */
+    size_t next;                     /* the next one at the same knot */
     size_t first_panel, panel_count; /* a chain of panels in series, in circuit->chained */
     size_t first_link, link_count;   /* the cables between them, in circuit->links */
     struct battery battery;
@@ -87,14 +87,14 @@ struct taker {
     size_t pump; /* in circuit->pumps, or NONE */
     /* converters */
     struct converter converter;
-    bool booster;  /* holds its panels at their best voltage, and gives what power they have */
-    bool tracking; /* it does so now: too little for its set output */
+    bool booster;       /* holds its panels at their best voltage, and gives what power they have */
+    bool tracking;      /* it does so now: too little for its set output */
     size_t output_tree; /* NONE: nothing at its output */
     double output_v, output_a;
     enum converter_state state;
     /* chargers */
     bool mppt;
-    size_t charge; /* giver at the battery side */
+    size_t charge;           /* giver at the battery side */
     double panel_v, panel_a; /* also of boosters that track */
     /* both */
     double volts, amps; /* amps of all `count` */
@@ -104,17 +104,18 @@ struct knot {
     size_t part;
     size_t tree;
     size_t first_giver, first_taker, first_stretch; /* stretches below it */
-    size_t above;                                   /* stretch to its upper neighbour; NONE: the root */
+    size_t above; /* stretch to its upper neighbour; NONE: the root */
     double volts;
     double base, slope; /* what it and all below take, as a line: base + slope volts */
 };
 
 struct tree {
     size_t root;
-    size_t feeder; /* the converter (taker) whose output it is, or NONE */
+    size_t feeder;                 /* the converter (taker) whose output it is, or NONE */
     size_t first_knot, knot_count; /* in circuit->order, root first */
-    bool panels, battery, supply, charger; /* what stands on it; charger: panels feed a controller */
-    bool known; /* all figures that its state needs */
+    bool panels, battery, supply,
+        charger;             /* what stands on it; charger: panels feed a controller */
+    bool known;              /* all figures that its state needs */
     double volts, root_amps; /* at the root; what leaves it */
     bool settled;
 };
@@ -127,7 +128,7 @@ enum element_kind {
     ELEMENT_COIL,
     ELEMENT_VALVE,
     ELEMENT_CHECK,
-    ELEMENT_LOSS,   /* k on a bore, and a straight length of it */
+    ELEMENT_LOSS, /* k on a bore, and a straight length of it */
     ELEMENT_OUTLET,
     ELEMENT_ONE_WAY, /* lets flow > 0 through, without loss */
 };
@@ -142,8 +143,8 @@ struct element {
     double cracking_pa;
     bool rests_shut, switched_shut; /* a valve, without current and with its switches on */
     bool shut;                      /* in the condition */
-    bool held_shut; /* a pilot valve that lacks pressure, in the condition */
-    bool pilot;  /* opens only by the pressure across it */
+    bool held_shut;                 /* a pilot valve that lacks pressure, in the condition */
+    bool pilot;                     /* opens only by the pressure across it */
     double least_pa;
     double nominal_m3s, nominal_pa, exponent; /* outlet */
     struct coil_tube coil;
@@ -158,16 +159,16 @@ struct branch_of_water {
     size_t from_port, to_port;
     size_t water, at, at_from, at_to; /* its network, and its branch and nodes there */
     size_t next_in_piece;
-    size_t first, count;   /* elements in series */
+    size_t first, count; /* elements in series */
     size_t part;
-    bool known;            /* every figure of its piece is there; else it is kept shut */
+    bool known; /* every figure of its piece is there; else it is kept shut */
     const struct circuit *circuit;
 };
 
 struct pump {
     size_t part, element, taker; /* taker NONE: not wired */
-    bool diaphragm, known; /* known: its curve */
-    bool fed_known;        /* so is all that feeds it */
+    bool diaphragm, known;       /* known: its curve */
+    bool fed_known;              /* so is all that feeds it */
     struct pump_curve curve;
     struct pump_seat seat;
     double given_pa, given_m, max_flow_m3s; /* diaphragm: max_pressure, max_head */
@@ -179,7 +180,7 @@ struct pump {
     double before; /* in the last round */
     /* memory of the last water solve by this pump's speed */
     bool remembered;
-    size_t stamp; /* of the circuit, then */
+    size_t stamp;                                              /* of the circuit, then */
     double at_speed, flow, head, flow_by_speed, head_by_speed; /* flow of one */
 };
 
@@ -198,30 +199,70 @@ struct free_end {
 struct circuit {
     struct rig *rig;
     struct diagnostics *diagnostics;
-    struct arena *arena; /* owns all of this but the network */
+    struct arena *arena;        /* owns all of this but the network */
     const short *const *fields; /* by part: FIELD_COUNT indices of attributes, -1: it has none */
 
-    size_t *touch_first, *touch; /* runs that end at a part: touch[touch_first[p] .. touch_first[p + 1]],
-                                    in the rig's order */
+    size_t *touch_first, *touch; /* runs that end at a part: touch[touch_first[p] .. touch_first[p +
+                                    1]], in the rig's order */
 
-    struct { struct knot *at; size_t count, room; } knots;
-    struct { struct stretch *at; size_t count, room; } stretches;
-    struct { struct panel *at; size_t count, room; } panels;
-    struct { struct giver *at; size_t count, room; } givers;
-    struct { struct taker *at; size_t count, room; } takers;
-    struct { struct tree *at; size_t count, room; } trees;
-    struct { size_t *at; size_t count, room; } order, chained, links;
-    size_t *knot_in, *knot_out; /* by part; NONE. A converter's input and output; of a controller its
-                                   panel and its battery side; of an in-line part its two ends */
+    struct {
+        struct knot *at;
+        size_t count, room;
+    } knots;
+    struct {
+        struct stretch *at;
+        size_t count, room;
+    } stretches;
+    struct {
+        struct panel *at;
+        size_t count, room;
+    } panels;
+    struct {
+        struct giver *at;
+        size_t count, room;
+    } givers;
+    struct {
+        struct taker *at;
+        size_t count, room;
+    } takers;
+    struct {
+        struct tree *at;
+        size_t count, room;
+    } trees;
+    struct {
+        size_t *at;
+        size_t count, room;
+    } order, chained, links;
+    size_t *knot_in,
+        *knot_out; /* by part; NONE. A converter's input and output; of a controller its
+                      panel and its battery side; of an in-line part its two ends */
 
-    struct { struct network **at; size_t count, room; } waters; /* one for each piece */
-    size_t *first_of_water;       /* the first branch of each */
+    struct {
+        struct network **at;
+        size_t count, room;
+    } waters;                      /* one for each piece */
+    size_t *first_of_water;        /* the first branch of each */
     struct heights_search *search; /* scratch of water_high_heads */
-    struct { struct branch_of_water *at; size_t count, room; } branches;
-    struct { struct element *at; size_t count, room; } elements;
-    struct { struct pump *at; size_t count, room; } pumps;
-    struct { struct joint *at; size_t count, room; } joints;
-    struct { struct free_end *at; size_t count, room; } free_ends;
+    struct {
+        struct branch_of_water *at;
+        size_t count, room;
+    } branches;
+    struct {
+        struct element *at;
+        size_t count, room;
+    } elements;
+    struct {
+        struct pump *at;
+        size_t count, room;
+    } pumps;
+    struct {
+        struct joint *at;
+        size_t count, room;
+    } joints;
+    struct {
+        struct free_end *at;
+        size_t count, room;
+    } free_ends;
     size_t node_count;
     size_t *node_of_port;    /* by 2 part and 2 part + 1 */
     size_t *element_of_part; /* NONE: it has none */
@@ -230,16 +271,16 @@ struct circuit {
     double *fixed_head;      /* by node; NAN: free */
     double *head_now;        /* of fixed nodes, while a tank is drained */
     size_t *water_of, *node_in_water; /* of free nodes */
-    bool *is_tank;           /* by node */
-    bool *is_joint;        /* by part: a run without bore */
-    double *lowest;        /* by part: lowest height of anything that its water joins; ... */
-    bool *lowest_known;    /* ... once it was asked for */
-    size_t stamp; /* grows with every change of a pump's speed */
-    bool coupled; /* several pumps move the same water: each asks the others' speeds */
+    bool *is_tank;                    /* by node */
+    bool *is_joint;                   /* by part: a run without bore */
+    double *lowest;     /* by part: lowest height of anything that its water joins; ... */
+    bool *lowest_known; /* ... once it was asked for */
+    size_t stamp;       /* grows with every change of a pump's speed */
+    bool coupled;       /* several pumps move the same water: each asks the others' speeds */
 
     /* the condition */
     double sun, air_degc, water_degc, density;
-    bool weak; /* correct for weak sun */
+    bool weak;    /* correct for weak sun */
     bool no_flow; /* the outlet is shut: shares are those at no flow */
     bool unsettled;
     bool no_memory;

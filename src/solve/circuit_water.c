@@ -14,9 +14,9 @@
 struct plumbing {
     struct circuit *circuit;
     const struct rig *rig;
-    size_t *joined;   /* union-find over ports */
-    size_t *touches;  /* pipes that end at a part */
-    size_t *met;      /* pipes of a two-ended fitting met so far */
+    size_t *joined;  /* union-find over ports */
+    size_t *touches; /* pipes that end at a part */
+    size_t *met;     /* pipes of a two-ended fitting met so far */
     bool failed;
 };
 
@@ -32,7 +32,8 @@ static bool is(const struct plumbing *plumbing, size_t part, const char *kind)
 
 static bool is_water_part(const struct plumbing *plumbing, size_t part)
 {
-    const struct kind *kind = part < plumbing->rig->part_count ? part_at(plumbing, part)->kind : NULL;
+    const struct kind *kind =
+        part < plumbing->rig->part_count ? part_at(plumbing, part)->kind : NULL;
     return kind && (kind_is(kind, "water-part") || strcmp(kind->name, "junction") == 0);
 }
 
@@ -62,8 +63,8 @@ static bool is_open_end(const struct plumbing *plumbing, size_t part)
 
 static bool is_two_ended(const struct plumbing *plumbing, size_t part)
 {
-    static const char *const kinds[] = { "pump", "valve", "coil", "check-valve", "filter",
-                                         "mixing-valve" };
+    static const char *const kinds[] = {"pump",        "valve",  "coil",
+                                        "check-valve", "filter", "mixing-valve"};
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
         if (is(plumbing, part, kinds[i]))
             return true;
@@ -123,11 +124,15 @@ static double roughness_of(const struct part *part)
     return isnan(known) ? ROUGHNESS_UNKNOWN_M : known;
 }
 
-static struct element element_of(const struct plumbing *plumbing, size_t part, enum element_kind kind)
+static struct element element_of(const struct plumbing *plumbing, size_t part,
+                                 enum element_kind kind)
 {
     const struct part *p = part_at(plumbing, part);
-    return (struct element){ .kind = kind, .part = part,
-                             .count = part_number_or(p, "count", 1.0), .pump = NONE, .kv_m3s = NAN };
+    return (struct element){.kind = kind,
+                            .part = part,
+                            .count = part_number_or(p, "count", 1.0),
+                            .pump = NONE,
+                            .kv_m3s = NAN};
 }
 
 /* Opened or shut by its coil in the named conditions (its switches are on); a hand valve and one
@@ -139,8 +144,8 @@ static struct element valve_element(const struct plumbing *plumbing, size_t part
     const struct part_value *rests = part_value(p, "rests");
     bool rests_open = part_is(p, "rests", "open");
     /* nobody lists a hand valve to leave it shut */
-    if (part_is(p, "action", "hand") && (!rests || rests->origin == ORIGIN_ASSUMED ||
-                                         rests->origin == ORIGIN_UNKNOWN))
+    if (part_is(p, "action", "hand") &&
+        (!rests || rests->origin == ORIGIN_ASSUMED || rests->origin == ORIGIN_UNKNOWN))
         rests_open = true;
     bool on = part_word(p, "energised_by") != NULL;
     element.kv_m3s = kv_of(p);
@@ -202,7 +207,8 @@ static struct element fitting_element(const struct plumbing *plumbing, size_t pa
 }
 
 /* The curve of a pump; false when its figures do not give one. */
-static bool read_curve(const struct plumbing *plumbing, const struct part *part, struct pump_curve *out)
+static bool read_curve(const struct plumbing *plumbing, const struct part *part,
+                       struct pump_curve *out)
 {
     const struct part_value *curve = part_value(part, "curve");
     double max_head = part_number(part, "max_head");
@@ -242,11 +248,13 @@ static struct element pump_element(struct plumbing *plumbing, size_t part)
     struct circuit *circuit = plumbing->circuit;
     const struct part *p = part_at(plumbing, part);
     struct element element = element_of(plumbing, part, ELEMENT_PUMP);
-    struct pump pump = { .part = part, .taker = NONE, .diaphragm = part_is(p, "type", "diaphragm"),
-                         .shutoff_share = part_number_or(p, "shutoff_power_share", 0.6),
-                         .count = part_number_or(p, "count", 1.0) };
-    pump.seat = (struct pump_seat){ .bore_m = seat_bore(plumbing, part),
-                                    .holds_back = part_is(p, "holds_back", "yes") };
+    struct pump pump = {.part = part,
+                        .taker = NONE,
+                        .diaphragm = part_is(p, "type", "diaphragm"),
+                        .shutoff_share = part_number_or(p, "shutoff_power_share", 0.6),
+                        .count = part_number_or(p, "count", 1.0)};
+    pump.seat = (struct pump_seat){.bore_m = seat_bore(plumbing, part),
+                                   .holds_back = part_is(p, "holds_back", "yes")};
     if (pump.diaphragm) {
         pump.given_pa = part_number(p, "max_pressure");
         pump.given_m = part_number(p, "max_head");
@@ -308,8 +316,10 @@ static void begin_branch(struct plumbing *plumbing, size_t part, size_t from_por
 {
     struct circuit *circuit = plumbing->circuit;
     if (!CIRCUIT_ADD(circuit, branches,
-                     (struct branch_of_water){ .from_port = from_port, .to_port = to_port, .part = part,
-                                               .first = circuit->elements.count }))
+                     (struct branch_of_water){.from_port = from_port,
+                                              .to_port = to_port,
+                                              .part = part,
+                                              .first = circuit->elements.count}))
         plumbing->failed = true;
 }
 
@@ -335,7 +345,7 @@ static double bore_beside(const struct plumbing *plumbing, size_t part, size_t e
 static double reducer_k(const struct plumbing *plumbing, size_t run, double bore)
 {
     const struct part *p = part_at(plumbing, run);
-    const size_t ends[] = { p->to, p->from };
+    const size_t ends[] = {p->to, p->from};
     for (int i = 0; i < 2; i++) {
         double other = bore_beside(plumbing, ends[i], run);
         if (isnan(other) || other == bore)
@@ -422,7 +432,8 @@ static void add_pipe(struct plumbing *plumbing, size_t run)
     size_t from = port_of_end(plumbing, p->from, true);
     size_t to = hangs ? NONE : port_of_end(plumbing, p->to, false);
     if (is_joint(plumbing, run, hangs)) {
-        if (!CIRCUIT_ADD(circuit, joints, (struct joint){ .part = run, .from_port = from, .to_port = to }))
+        if (!CIRCUIT_ADD(circuit, joints,
+                         (struct joint){.part = run, .from_port = from, .to_port = to}))
             plumbing->failed = true;
         circuit->is_joint[run] = true;
         join(plumbing, from, to);
@@ -430,7 +441,8 @@ static void add_pipe(struct plumbing *plumbing, size_t run)
     }
     if (hangs) { /* numbered after the ports */
         to = 2 * plumbing->rig->part_count + circuit->free_ends.count;
-        if (!CIRCUIT_ADD(circuit, free_ends, (struct free_end){ .height_m = free_end_height(plumbing, p) }))
+        if (!CIRCUIT_ADD(circuit, free_ends,
+                         (struct free_end){.height_m = free_end_height(plumbing, p)}))
             plumbing->failed = true;
     }
     begin_branch(plumbing, run, from, to);
@@ -449,7 +461,7 @@ static void add_outlet(struct plumbing *plumbing, size_t part)
     size_t end = 2 * plumbing->rig->part_count + circuit->free_ends.count;
     double height = part_number_or(part_at(plumbing, part), "height", 0.0);
     begin_branch(plumbing, part, 2 * part, end);
-    if (plumbing->failed || !CIRCUIT_ADD(circuit, free_ends, (struct free_end){ .height_m = height }))
+    if (plumbing->failed || !CIRCUIT_ADD(circuit, free_ends, (struct free_end){.height_m = height}))
         plumbing->failed = true;
     else
         add_element(plumbing, is_open_end(plumbing, part)
@@ -524,7 +536,8 @@ static bool number_nodes(struct plumbing *plumbing, size_t ports)
     size_t pieces = circuit->node_count + circuit->branches.count + 1;
     circuit->piece_of_branch = ARENA_TAKE(circuit->arena, circuit->branches.count + 1, size_t);
     circuit->piece_known = ARENA_TAKE(circuit->arena, pieces, bool);
-    return circuit->fixed_head && circuit->is_tank && circuit->piece_of_branch && circuit->piece_known;
+    return circuit->fixed_head && circuit->is_tank && circuit->piece_of_branch &&
+           circuit->piece_known;
 }
 
 static void fix_heads(struct plumbing *plumbing)
@@ -539,7 +552,8 @@ static void fix_heads(struct plumbing *plumbing)
         if (!is(plumbing, i, "tank") || node == NONE)
             continue;
         const struct part *tank = part_at(plumbing, i);
-        circuit->fixed_head[node] = part_number_or(tank, "height", 0.0) + part_number(tank, "level");
+        circuit->fixed_head[node] =
+            part_number_or(tank, "height", 0.0) + part_number(tank, "level");
         circuit->is_tank[node] = true;
     }
 }
@@ -565,7 +579,8 @@ static void find_pieces(struct circuit *circuit, size_t *root)
         root[i] = root[root[i]]; /* the root is the smallest: settled already */
     for (size_t i = 0; i < circuit->branches.count; i++) {
         const struct branch_of_water *branch = &circuit->branches.at[i];
-        bool from_fixed = !isnan(circuit->fixed_head[branch->from]) || circuit->is_tank[branch->from];
+        bool from_fixed =
+            !isnan(circuit->fixed_head[branch->from]) || circuit->is_tank[branch->from];
         bool to_fixed = !isnan(circuit->fixed_head[branch->to]) || circuit->is_tank[branch->to];
         circuit->piece_of_branch[i] = !from_fixed ? root[branch->from]
                                       : !to_fixed ? root[branch->to]
@@ -579,7 +594,7 @@ static void find_unknown(struct circuit *circuit)
         circuit->piece_known[i] = true;
     for (size_t i = 0; i < circuit->branches.count; i++) {
         const struct branch_of_water *branch = &circuit->branches.at[i];
-        const size_t ends[] = { branch->from, branch->to };
+        const size_t ends[] = {branch->from, branch->to};
         for (int e = 0; e < 2; e++)
             if (circuit->is_tank[ends[e]] && isnan(circuit->fixed_head[ends[e]]))
                 circuit->piece_known[circuit->piece_of_branch[i]] = false;
@@ -632,7 +647,8 @@ static size_t node_in_piece(struct circuit *circuit, size_t node, size_t water, 
 }
 
 /* Numbers a piece's branches and nodes; its size. */
-static void number_piece(struct circuit *circuit, size_t first, size_t *node_count, size_t *branch_count)
+static void number_piece(struct circuit *circuit, size_t first, size_t *node_count,
+                         size_t *branch_count)
 {
     *node_count = *branch_count = 0;
     for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
@@ -644,7 +660,8 @@ static void number_piece(struct circuit *circuit, size_t first, size_t *node_cou
     }
 }
 
-static void fix_end(struct circuit *circuit, struct network *network, size_t node, size_t at, bool ordered)
+static void fix_end(struct circuit *circuit, struct network *network, size_t node, size_t at,
+                    bool ordered)
 {
     bool known = !isnan(circuit->fixed_head[node]);
     if (!ordered && (known || circuit->is_tank[node]))
@@ -697,7 +714,8 @@ static enum outcome make_networks(struct circuit *circuit)
     circuit->node_in_water = ARENA_TAKE(circuit->arena, nodes + 1, size_t);
     circuit->head_now = ARENA_TAKE(circuit->arena, nodes + 1, double);
     circuit->first_of_water = ARENA_TAKE(circuit->arena, n + 1, size_t);
-    if (!circuit->first_of_water || !last || !first || !circuit->water_of || !circuit->node_in_water || !circuit->head_now)
+    if (!circuit->first_of_water || !last || !first || !circuit->water_of ||
+        !circuit->node_in_water || !circuit->head_now)
         return OUTCOME_NO_MEMORY;
     for (size_t i = 0; i < nodes; i++) {
         circuit->water_of[i] = NONE;
@@ -733,8 +751,8 @@ static bool take_scratch(struct plumbing *plumbing, size_t ports)
     circuit->is_joint = ARENA_TAKE(circuit->arena, parts, bool);
     circuit->lowest = ARENA_TAKE(circuit->arena, parts, double);
     circuit->lowest_known = ARENA_TAKE(circuit->arena, parts, bool);
-    if (!circuit->is_joint || !circuit->lowest || !circuit->lowest_known || !plumbing->joined || !plumbing->touches || !plumbing->met || !circuit->node_of_port ||
-        !circuit->element_of_part)
+    if (!circuit->is_joint || !circuit->lowest || !circuit->lowest_known || !plumbing->joined ||
+        !plumbing->touches || !plumbing->met || !circuit->node_of_port || !circuit->element_of_part)
         return false;
     for (size_t i = 0; i < ports; i++)
         plumbing->joined[i] = i;
@@ -745,7 +763,7 @@ static bool take_scratch(struct plumbing *plumbing, size_t ports)
 
 enum outcome circuit_build_water(struct circuit *circuit)
 {
-    struct plumbing plumbing = { .circuit = circuit, .rig = circuit->rig };
+    struct plumbing plumbing = {.circuit = circuit, .rig = circuit->rig};
     /* two ports a part, and a free end for each run or outlet at the most */
     size_t ports = 3 * circuit->rig->part_count;
     if (!take_scratch(&plumbing, ports))

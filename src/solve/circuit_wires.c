@@ -7,11 +7,11 @@
 struct wiring {
     struct circuit *circuit;
     const struct rig *rig;
-    size_t *touches;   /* cables that end at a part */
-    size_t *joined;    /* union-find over knots */
-    size_t *in_chain;  /* by part: the first panel of its series, else itself */
-    bool *seen;        /* scratch, by part */
-    size_t *queue;     /* scratch, by part */
+    size_t *touches;  /* cables that end at a part */
+    size_t *joined;   /* union-find over knots */
+    size_t *in_chain; /* by part: the first panel of its series, else itself */
+    bool *seen;       /* scratch, by part */
+    size_t *queue;    /* scratch, by part */
     bool failed;
 };
 
@@ -51,8 +51,12 @@ static size_t new_knot(struct wiring *wiring, size_t part)
 {
     struct circuit *circuit = wiring->circuit;
     if (!CIRCUIT_ADD(circuit, knots,
-                     (struct knot){ .part = part, .tree = NONE, .first_giver = NONE,
-                                    .first_taker = NONE, .first_stretch = NONE, .above = NONE })) {
+                     (struct knot){.part = part,
+                                   .tree = NONE,
+                                   .first_giver = NONE,
+                                   .first_taker = NONE,
+                                   .first_stretch = NONE,
+                                   .above = NONE})) {
         wiring->failed = true;
         return NONE;
     }
@@ -123,8 +127,8 @@ static void make_knots(struct wiring *wiring)
     struct circuit *circuit = wiring->circuit;
     for (size_t i = 0; i < wiring->rig->part_count && !wiring->failed; i++) {
         circuit->knot_in[i] = circuit->knot_out[i] = NONE;
-        bool stands_alone = is(wiring, i, "panel") || is(wiring, i, "battery") ||
-                            is(wiring, i, "supply");
+        bool stands_alone =
+            is(wiring, i, "panel") || is(wiring, i, "battery") || is(wiring, i, "supply");
         if (!part_at(wiring, i)->kind || (!wiring->touches[i] && !stands_alone))
             continue;
         if (wiring->in_chain[i] != i) { /* an earlier panel of its series has the knot */
@@ -133,8 +137,7 @@ static void make_knots(struct wiring *wiring)
             continue;
         }
         circuit->knot_in[i] = new_knot(wiring, i);
-        circuit->knot_out[i] = has_two_sides(wiring, i) ? new_knot(wiring, i)
-                                                        : circuit->knot_in[i];
+        circuit->knot_out[i] = has_two_sides(wiring, i) ? new_knot(wiring, i) : circuit->knot_in[i];
     }
 }
 
@@ -177,9 +180,11 @@ static enum ampacity_laid laid_of(const char *word)
     static const struct {
         const char *word;
         enum ampacity_laid laid;
-    } words[] = { { "in-conduit", AMPACITY_LAID_IN_CONDUIT }, { "on-surface", AMPACITY_LAID_ON_SURFACE },
-                  { "in-air", AMPACITY_LAID_IN_AIR },         { "buried", AMPACITY_LAID_BURIED },
-                  { "cord", AMPACITY_LAID_CORD } };
+    } words[] = {{"in-conduit", AMPACITY_LAID_IN_CONDUIT},
+                 {"on-surface", AMPACITY_LAID_ON_SURFACE},
+                 {"in-air", AMPACITY_LAID_IN_AIR},
+                 {"buried", AMPACITY_LAID_BURIED},
+                 {"cord", AMPACITY_LAID_CORD}};
     for (size_t i = 0; word && i < sizeof words / sizeof *words; i++)
         if (strcmp(word, words[i].word) == 0)
             return words[i].laid;
@@ -198,12 +203,12 @@ struct ampacity_wire circuit_wire(const struct rig *rig, const struct part *run)
         strands = CONDUCTOR_FLEXIBLE;
     return (struct ampacity_wire){
         .practice = rig->practice == PRACTICE_NORTH_AMERICA ? AMPACITY_NORTH_AMERICA : AMPACITY_IEC,
-        .wire = { .area_m2 = part_number(run, "area"),
-                  .gauged = gauged,
-                  .metal = part_is(run, "material", "aluminium") ? CONDUCTOR_ALUMINIUM
-                                                                 : CONDUCTOR_COPPER,
-                  .strands = strands,
-                  .panel_cable = part_is(run, "panel_cable", "yes") },
+        .wire = {.area_m2 = part_number(run, "area"),
+                 .gauged = gauged,
+                 .metal =
+                     part_is(run, "material", "aluminium") ? CONDUCTOR_ALUMINIUM : CONDUCTOR_COPPER,
+                 .strands = strands,
+                 .panel_cable = part_is(run, "panel_cable", "yes")},
         .laid = laid_of(part_word(run, "laid")),
         .insulation_degc = part_number(run, "insulation_temp"),
         .grouped = (int)part_number_or(run, "grouped", 1.0),
@@ -214,9 +219,15 @@ struct ampacity_wire circuit_wire(const struct rig *rig, const struct part *run)
 static struct stretch stretch_of_cable(const struct wiring *wiring, size_t part)
 {
     const struct part *run = part_at(wiring, part);
-    struct stretch stretch = { .part = part, .from = NONE, .to = NONE, .upper = NONE, .lower = NONE,
-                               .next = NONE, .cable = true, .wire = circuit_wire(wiring->rig, run),
-                               .contacts_ohm = contacts_of(wiring, run) };
+    struct stretch stretch = {.part = part,
+                              .from = NONE,
+                              .to = NONE,
+                              .upper = NONE,
+                              .lower = NONE,
+                              .next = NONE,
+                              .cable = true,
+                              .wire = circuit_wire(wiring->rig, run),
+                              .contacts_ohm = contacts_of(wiring, run)};
     stretch.r20_ohm = conductor_loop_ohm(conductor_r20_ohm_per_m(&stretch.wire.wire),
                                          part_number(run, "length"), stretch.wire.count);
     return stretch;
@@ -246,10 +257,11 @@ static bool add_stretch(struct wiring *wiring, struct stretch stretch, size_t fr
 static void refuse_loop(const struct wiring *wiring, size_t cable)
 {
     const struct part *run = part_at(wiring, cable);
-    diagnostics_add(wiring->circuit->diagnostics, LEVEL_ERROR, TOPIC_JOINS, run->at,
-                    "%s closes a loop of cables: %s and %s are joined by other runs already. Wires "
-                    "branch like a tree; leave this run out of the reckoning, or one of the others.",
-                    run->id, part_at(wiring, run->from)->id, part_at(wiring, run->to)->id);
+    diagnostics_add(
+        wiring->circuit->diagnostics, LEVEL_ERROR, TOPIC_JOINS, run->at,
+        "%s closes a loop of cables: %s and %s are joined by other runs already. Wires "
+        "branch like a tree; leave this run out of the reckoning, or one of the others.",
+        run->id, part_at(wiring, run->from)->id, part_at(wiring, run->to)->id);
 }
 
 /* Both cables of an in-line part written alike (`to: f1` twice): the later one leaves it. */
@@ -295,8 +307,11 @@ static void join_in_line_parts(struct wiring *wiring)
     for (size_t i = 0; i < wiring->rig->part_count && !wiring->failed; i++) {
         if (circuit->knot_in[i] == circuit->knot_out[i] || !goes_by(wiring, i, "in-line"))
             continue;
-        struct stretch stretch = { .part = i, .upper = NONE, .lower = NONE, .next = NONE,
-                                   .contacts_ohm = contact_ohm(wiring, i) };
+        struct stretch stretch = {.part = i,
+                                  .upper = NONE,
+                                  .lower = NONE,
+                                  .next = NONE,
+                                  .contacts_ohm = contact_ohm(wiring, i)};
         add_stretch(wiring, stretch, circuit->knot_in[i], circuit->knot_out[i]);
     }
 }
@@ -355,12 +370,12 @@ static size_t add_panel(struct wiring *wiring, size_t part, size_t chain)
 {
     const struct part *p = part_at(wiring, part);
     struct pv_label label = circuit_label(p);
-    struct panel panel = { .part = part,
-                           .fit = pv_fit(&label),
-                           .series = part_number_or(p, "series", 1.0),
-                           .noct_degc = part_number(p, "noct"),
-                           .area_m2 = part_number(p, "area"),
-                           .chain = chain };
+    struct panel panel = {.part = part,
+                          .fit = pv_fit(&label),
+                          .series = part_number_or(p, "series", 1.0),
+                          .noct_degc = part_number(p, "noct"),
+                          .area_m2 = part_number(p, "area"),
+                          .chain = chain};
     panel.parallel = part_number_or(p, "parallel", 1.0) * part_number_or(p, "count", 1.0);
     if (!CIRCUIT_ADD(wiring->circuit, panels, panel))
         wiring->failed = true;
@@ -371,9 +386,13 @@ static size_t add_panel(struct wiring *wiring, size_t part, size_t chain)
 static void add_chain(struct wiring *wiring, size_t first)
 {
     struct circuit *circuit = wiring->circuit;
-    struct giver giver = { .kind = GIVER_PANELS, .part = first, .knot = circuit->knot_in[first],
-                           .next = NONE, .first_panel = circuit->chained.count,
-                           .first_link = circuit->links.count, .charger = NONE };
+    struct giver giver = {.kind = GIVER_PANELS,
+                          .part = first,
+                          .knot = circuit->knot_in[first],
+                          .next = NONE,
+                          .first_panel = circuit->chained.count,
+                          .first_link = circuit->links.count,
+                          .charger = NONE};
     for (size_t i = first; i < wiring->rig->part_count && !wiring->failed; i++) {
         if (is(wiring, i, "panel") && wiring->in_chain[i] == first) {
             size_t panel = add_panel(wiring, i, circuit->givers.count);
@@ -404,8 +423,11 @@ static enum battery_chemistry chemistry_of(const char *word, bool *known)
     static const struct {
         const char *word;
         enum battery_chemistry chemistry;
-    } words[] = { { "flooded", BATTERY_FLOODED }, { "agm", BATTERY_AGM }, { "gel", BATTERY_GEL },
-                  { "lifepo4", BATTERY_LIFEPO4 }, { "nmc", BATTERY_NMC } };
+    } words[] = {{"flooded", BATTERY_FLOODED},
+                 {"agm", BATTERY_AGM},
+                 {"gel", BATTERY_GEL},
+                 {"lifepo4", BATTERY_LIFEPO4},
+                 {"nmc", BATTERY_NMC}};
     *known = true;
     for (size_t i = 0; word && i < sizeof words / sizeof *words; i++)
         if (strcmp(word, words[i].word) == 0)
@@ -419,13 +441,17 @@ static void add_battery(struct wiring *wiring, size_t part)
     const struct part *p = part_at(wiring, part);
     bool known;
     struct giver giver = {
-        .kind = GIVER_BATTERY, .part = part, .knot = wiring->circuit->knot_in[part], .next = NONE,
-        .battery = { .chemistry = chemistry_of(part_word(p, "chemistry"), &known),
-                     .voltage_v = part_number(p, "voltage"),
-                     .capacity_as = part_number(p, "capacity"),
-                     .resistance_ohm = part_number(p, "internal_resistance"),
-                     .series = part_number_or(p, "series", 1.0),
-                     .parallel = part_number_or(p, "parallel", 1.0) * part_number_or(p, "count", 1.0) },
+        .kind = GIVER_BATTERY,
+        .part = part,
+        .knot = wiring->circuit->knot_in[part],
+        .next = NONE,
+        .battery = {.chemistry = chemistry_of(part_word(p, "chemistry"), &known),
+                    .voltage_v = part_number(p, "voltage"),
+                    .capacity_as = part_number(p, "capacity"),
+                    .resistance_ohm = part_number(p, "internal_resistance"),
+                    .series = part_number_or(p, "series", 1.0),
+                    .parallel =
+                        part_number_or(p, "parallel", 1.0) * part_number_or(p, "count", 1.0)},
         .charger = NONE,
     };
     if (!known)
@@ -437,18 +463,26 @@ static void add_battery(struct wiring *wiring, size_t part)
 
 static void add_supply(struct wiring *wiring, size_t part)
 {
-    struct giver giver = { .kind = GIVER_SUPPLY, .part = part, .next = NONE, .charger = NONE,
-                           .knot = wiring->circuit->knot_in[part],
-                           .open_v = part_number(part_at(wiring, part), "voltage") };
+    struct giver giver = {.kind = GIVER_SUPPLY,
+                          .part = part,
+                          .next = NONE,
+                          .charger = NONE,
+                          .knot = wiring->circuit->knot_in[part],
+                          .open_v = part_number(part_at(wiring, part), "voltage")};
     if (!CIRCUIT_ADD(wiring->circuit, givers, giver))
         wiring->failed = true;
 }
 
 static struct taker taker_of(const struct wiring *wiring, size_t part, enum taker_kind kind)
 {
-    return (struct taker){ .kind = kind, .part = part, .knot = wiring->circuit->knot_in[part],
-                           .next = NONE, .count = part_number_or(part_at(wiring, part), "count", 1.0),
-                           .pump = NONE, .output_tree = NONE, .charge = NONE };
+    return (struct taker){.kind = kind,
+                          .part = part,
+                          .knot = wiring->circuit->knot_in[part],
+                          .next = NONE,
+                          .count = part_number_or(part_at(wiring, part), "count", 1.0),
+                          .pump = NONE,
+                          .output_tree = NONE,
+                          .charge = NONE};
 }
 
 static void add_motor(struct wiring *wiring, size_t part)
@@ -483,7 +517,7 @@ static void add_winding(struct wiring *wiring, size_t part, double volts, double
     if (isnan(volts) || !(watts > 0.0))
         return;
     struct taker taker = taker_of(wiring, part, TAKER_MOTOR);
-    taker.motor = (struct motor){ .law = MOTOR_RESISTOR, .rated_v = volts, .rated_a = watts / volts };
+    taker.motor = (struct motor){.law = MOTOR_RESISTOR, .rated_v = volts, .rated_a = watts / volts};
     if (!CIRCUIT_ADD(wiring->circuit, takers, taker))
         wiring->failed = true;
 }
@@ -541,8 +575,11 @@ static void add_controller(struct wiring *wiring, size_t part)
     taker.converter.max_a = part_number_or(p, "max_charge_current", INFINITY);
     taker.converter.idle_w = part_number_or(p, "own_use", 0.0); /* A, at the battery */
     taker.charge = circuit->givers.count;
-    struct giver giver = { .kind = GIVER_CHARGER, .part = part, .knot = circuit->knot_out[part],
-                           .next = NONE, .charger = circuit->takers.count };
+    struct giver giver = {.kind = GIVER_CHARGER,
+                          .part = part,
+                          .knot = circuit->knot_out[part],
+                          .next = NONE,
+                          .charger = circuit->takers.count};
     if (!CIRCUIT_ADD(circuit, takers, taker) || !CIRCUIT_ADD(circuit, givers, giver))
         wiring->failed = true;
 }
@@ -600,7 +637,8 @@ static void number_trees(struct wiring *wiring)
         size_t root = joined_root(wiring, i);
         if (root == i) {
             circuit->knots.at[i].tree = circuit->trees.count;
-            if (!CIRCUIT_ADD(circuit, trees, (struct tree){ .root = NONE, .feeder = NONE, .known = true }))
+            if (!CIRCUIT_ADD(circuit, trees,
+                             (struct tree){.root = NONE, .feeder = NONE, .known = true}))
                 wiring->failed = true;
         } else {
             circuit->knots.at[i].tree = circuit->knots.at[root].tree; /* root < i */
@@ -612,7 +650,8 @@ static bool taker_known(const struct taker *taker)
 {
     switch (taker->kind) {
     case TAKER_MOTOR:
-        return taker->motor.rated_v > 0.0 && taker->motor.rated_a >= 0.0 && !isnan(taker->motor.least_v);
+        return taker->motor.rated_v > 0.0 && taker->motor.rated_a >= 0.0 &&
+               !isnan(taker->motor.least_v);
     case TAKER_CONVERTER:
         return taker->converter.output_v > 0.0 && taker->converter.efficiency > 0.0 &&
                taker->converter.min_input_v >= 0.0 && !isnan(taker->stop_v);
@@ -685,7 +724,8 @@ bool circuit_feed_known(const struct circuit *circuit, size_t taker)
     while (circuit->trees.at[tree].feeder != NONE)
         tree = circuit->knots.at[circuit->takers.at[circuit->trees.at[tree].feeder].knot].tree;
     const struct tree *source = &circuit->trees.at[tree];
-    return (!source->panels && !source->battery && !source->supply) || circuit_tree_known(circuit, tree);
+    return (!source->panels && !source->battery && !source->supply) ||
+           circuit_tree_known(circuit, tree);
 }
 
 /* Which tree a converter feeds: the one at its output, unless that has a source of its own or
@@ -703,9 +743,9 @@ static void find_feeders(struct wiring *wiring)
         struct tree *tree = &circuit->trees.at[out_tree];
         const struct part *part = part_at(wiring, taker->part);
         if (in_tree == out_tree)
-            diagnostics_add(circuit->diagnostics, LEVEL_ERROR, TOPIC_JOINS, part->at,
-                            "%s is joined to itself: cables lead from its output back to its input.",
-                            part->id);
+            diagnostics_add(
+                circuit->diagnostics, LEVEL_ERROR, TOPIC_JOINS, part->at,
+                "%s is joined to itself: cables lead from its output back to its input.", part->id);
         else if (!tree->panels && !tree->battery && !tree->supply && tree->feeder == NONE) {
             tree->feeder = i;
             tree->root = output;
@@ -733,7 +773,8 @@ static void cut_rings(struct wiring *wiring)
         struct taker *feeder = &circuit->takers.at[circuit->trees.at[i].feeder];
         const struct part *part = part_at(wiring, feeder->part);
         diagnostics_add(circuit->diagnostics, LEVEL_ERROR, TOPIC_JOINS, part->at,
-                        "%s stands behind more than %d other converters, or in a ring of them; what it feeds is "
+                        "%s stands behind more than %d other converters, or in a ring of them; "
+                        "what it feeds is "
                         "not reckoned.",
                         part->id, MOST_BEHIND - 1);
         feeder->output_tree = NONE;
@@ -832,7 +873,8 @@ static size_t choose_root(const struct circuit *circuit, size_t tree_index, cons
     if (tree->root != NONE)
         return tree->root; /* a converter's output */
     for (size_t i = 0; i < circuit->takers.count; i++)
-        if (tree->panels && (circuit->takers.at[i].kind == TAKER_CHARGER || circuit->takers.at[i].booster) &&
+        if (tree->panels &&
+            (circuit->takers.at[i].kind == TAKER_CHARGER || circuit->takers.at[i].booster) &&
             circuit->knots.at[circuit->takers.at[i].knot].tree == tree_index)
             return circuit->takers.at[i].knot;
     for (int pass = 0; pass < 2; pass++)
@@ -903,7 +945,7 @@ static bool take_scratch(struct wiring *wiring)
 
 enum outcome circuit_build_wires(struct circuit *circuit)
 {
-    struct wiring wiring = { .circuit = circuit, .rig = circuit->rig };
+    struct wiring wiring = {.circuit = circuit, .rig = circuit->rig};
     if (!take_scratch(&wiring))
         return OUTCOME_NO_MEMORY;
     count_touches(&wiring);

@@ -8,7 +8,7 @@
 
 struct weather condition_weather(const struct rig *rig)
 {
-    struct weather weather = { NAN, NAN, NAN, NAN };
+    struct weather weather = {NAN, NAN, NAN, NAN};
     const struct part *site = &rig->parts[rig->site];
     part_range(site, "air", &weather.air_low, &weather.air_high);
     part_range(site, "water", &weather.water_low, &weather.water_high);
@@ -22,23 +22,25 @@ static const struct {
     bool cold_cells, weak;
     enum battery_state battery;
 } fixed[CONDITION_COUNT] = {
-    [CONDITION_BRIGHT_NOON] = { 1000.0, 1.0, false, false, BATTERY_FULL },
-    [CONDITION_CLOUD_EDGE] = { 1250.0, 1.0, false, false, BATTERY_FULL },
-    [CONDITION_WEAK_SUN] = { 250.0, 0.5, false, true, BATTERY_FULL },
-    [CONDITION_COLD_DAWN] = { 1000.0, 0.0, true, false, BATTERY_FULL },
-    [CONDITION_DARK] = { 0.0, 0.0, true, false, BATTERY_DISCONNECT },
-    [CONDITION_DEAD_END] = { 1000.0, 0.0, true, false, BATTERY_CHARGING },
-    [CONDITION_STANDSTILL] = { 1000.0, 1.0, false, false, BATTERY_FULL },
+    [CONDITION_BRIGHT_NOON] = {1000.0, 1.0, false, false, BATTERY_FULL},
+    [CONDITION_CLOUD_EDGE] = {1250.0, 1.0, false, false, BATTERY_FULL},
+    [CONDITION_WEAK_SUN] = {250.0, 0.5, false, true, BATTERY_FULL},
+    [CONDITION_COLD_DAWN] = {1000.0, 0.0, true, false, BATTERY_FULL},
+    [CONDITION_DARK] = {0.0, 0.0, true, false, BATTERY_DISCONNECT},
+    [CONDITION_DEAD_END] = {1000.0, 0.0, true, false, BATTERY_CHARGING},
+    [CONDITION_STANDSTILL] = {1000.0, 1.0, false, false, BATTERY_FULL},
 };
 
 static void set_weather(struct circuit *circuit, enum condition condition)
 {
     struct weather weather = condition_weather(circuit->rig);
     double place = fixed[condition].place;
-    circuit->air_degc = place == 0.5 ? 0.5 * (weather.air_low + weather.air_high)
-                        : place > 0.5 ? weather.air_high : weather.air_low;
-    circuit->water_degc = place == 0.5 ? 0.5 * (weather.water_low + weather.water_high)
-                          : place > 0.5 ? weather.water_high : weather.water_low;
+    circuit->air_degc = place == 0.5  ? 0.5 * (weather.air_low + weather.air_high)
+                        : place > 0.5 ? weather.air_high
+                                      : weather.air_low;
+    circuit->water_degc = place == 0.5  ? 0.5 * (weather.water_low + weather.water_high)
+                          : place > 0.5 ? weather.water_high
+                                        : weather.water_low;
     circuit->sun = fixed[condition].sun;
     circuit->weak = fixed[condition].weak;
     circuit->no_flow = condition == CONDITION_DEAD_END;
@@ -81,7 +83,8 @@ static void run_pumps(struct circuit *circuit, enum condition condition, double 
 /* A pipe at a coil gets its heat; between two coils, that of the hotter one. */
 static void heat_pipe(struct circuit *circuit, size_t pipe, double degc)
 {
-    double so_far = part_solved(&circuit->rig->parts[pipe], "water_temperature_high", CONDITION_STANDSTILL);
+    double so_far =
+        part_solved(&circuit->rig->parts[pipe], "water_temperature_high", CONDITION_STANDSTILL);
     if (!(degc <= so_far))
         circuit_put(circuit, pipe, FIELD_WATER_TEMPERATURE_HIGH, CONDITION_STANDSTILL, degc);
 }
@@ -92,10 +95,10 @@ static void report_standstill(struct circuit *circuit)
     for (size_t i = 0; i < rig->part_count; i++) {
         if (!circuit_is_kind(circuit, i, "coil"))
             continue;
-        struct collector collector = { .area_m2 = part_number(&rig->parts[i], "area"),
-                                       .optical_gain = part_number(&rig->parts[i], "optical_gain"),
-                                       .loss_w_m2k = part_number(&rig->parts[i], "heat_loss"),
-                                       .test_kg_m2s = NAN };
+        struct collector collector = {.area_m2 = part_number(&rig->parts[i], "area"),
+                                      .optical_gain = part_number(&rig->parts[i], "optical_gain"),
+                                      .loss_w_m2k = part_number(&rig->parts[i], "heat_loss"),
+                                      .test_kg_m2s = NAN};
         double degc = collector_standstill_degc(&collector, circuit->sun, circuit->air_degc);
         circuit_put(circuit, i, FIELD_STANDSTILL_TEMPERATURE, CONDITION_STANDSTILL, degc);
         for (size_t t = circuit->touch_first[i]; t < circuit->touch_first[i + 1]; t++)

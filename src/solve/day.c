@@ -13,7 +13,8 @@
 
 /* Share of a submersible motor's power that stays in the water; common practice, no source. */
 #define HEAT_SHARE 0.9
-/* A battery that ran empty feeds its loads again from this charge on; common practice, no source. */
+/* A battery that ran empty feeds its loads again from this charge on; common practice, no source.
+ */
 #define BACK_ON_SHARE 0.1
 
 static const struct part *part_at(const struct day *day, size_t part)
@@ -40,8 +41,11 @@ static double loss_of(const struct part *part, double volume_m3)
 static struct day_tank tank_of(const struct day *day, size_t index)
 {
     const struct part *part = part_at(day, index);
-    struct day_tank tank = { .part = index, .evening_degc = NAN, .dawn_degc = NAN, .end_degc = NAN,
-                             .plane = day->sky.plane_count ? 0 : NONE };
+    struct day_tank tank = {.part = index,
+                            .evening_degc = NAN,
+                            .dawn_degc = NAN,
+                            .end_degc = NAN,
+                            .plane = day->sky.plane_count ? 0 : NONE};
     double volume = part_number(part, "volume"), count = part_number_or(part, "count", 1.0);
     if (!(volume > 0.0))
         return tank;
@@ -53,8 +57,8 @@ static struct day_tank tank_of(const struct day *day, size_t index)
     if (isnan(draws) || isnan(back))
         tank.heat = tank_heat_mixed(WATER_PLAIN, volume * count, loss, tank.start_degc);
     else
-        tank.heat = tank_heat_layered(WATER_PLAIN, volume * count, loss, tank.start_degc, draws, back,
-                                      part_number_or(part, "depth", tank_height_m(volume)));
+        tank.heat = tank_heat_layered(WATER_PLAIN, volume * count, loss, tank.start_degc, draws,
+                                      back, part_number_or(part, "depth", tank_height_m(volume)));
     tank.high_degc = tank.start_degc;
     return tank;
 }
@@ -90,9 +94,10 @@ static bool add_coils(struct day *day)
             continue;
         if (!ARENA_GROW(day->arena, &day->coils))
             return false;
-        struct day_coil coil = { .part = element->part, .element = e,
-                                 .plane = day_sky_plane_of(&day->sky, element->part),
-                                 .tank = find_tank(day, element->part, "warms") };
+        struct day_coil coil = {.part = element->part,
+                                .element = e,
+                                .plane = day_sky_plane_of(&day->sky, element->part),
+                                .tank = find_tank(day, element->part, "warms")};
         coil.known = day->circuit->branches.at[element->branch].known &&
                      part_number(part_at(day, element->part), "area") > 0.0;
         if (coil.tank != NONE)
@@ -113,12 +118,14 @@ static bool add_batteries(struct day *day)
         double low = day->air_low, high = day->air_high;
         part_range(part_at(day, giver->part), "air", &low, &high);
         struct battery_charge charge = battery_charge_of(
-            &giver->battery,
-            battery_cold_multiplier(giver->battery.chemistry, 0.5 * (low + high)), NAN, 1.0);
-        struct day_battery battery = { .giver = g, .tree = circuit->knots.at[giver->knot].tree,
-                                       .share = 1.0, .lowest = 1.0,
-                                       .capacity_as = charge.capacity_as,
-                                       .efficiency = charge.efficiency };
+            &giver->battery, battery_cold_multiplier(giver->battery.chemistry, 0.5 * (low + high)),
+            NAN, 1.0);
+        struct day_battery battery = {.giver = g,
+                                      .tree = circuit->knots.at[giver->knot].tree,
+                                      .share = 1.0,
+                                      .lowest = 1.0,
+                                      .capacity_as = charge.capacity_as,
+                                      .efficiency = charge.efficiency};
         battery.known = circuit->trees.at[battery.tree].known && battery.capacity_as > 0.0;
         size_t same = 0;
         while (same < day->batteries.count && day->batteries.at[same].tree != battery.tree)
@@ -155,7 +162,7 @@ static bool add_pumps(struct day *day)
         struct day_pump *pump = &day->pumps[i];
         const struct pump *from = &circuit->pumps.at[i];
         const struct part *part = part_at(day, from->part);
-        *pump = (struct day_pump){ .battery = NONE };
+        *pump = (struct day_pump){.battery = NONE};
         pump->started = ARENA_TAKE(day->arena, day->sky.steps, unsigned char);
         if (!pump->started)
             return false;
@@ -164,8 +171,8 @@ static bool add_pumps(struct day *day)
         if (pump->feed == FEED_BATTERY)
             pump->battery = battery_on(day, pump->root);
         pump->known = pump->feed != FEED_NOTHING && day->sky.known;
-        pump->flow_known = pump->known &&
-                           circuit->branches.at[circuit->elements.at[from->element].branch].known;
+        pump->flow_known =
+            pump->known && circuit->branches.at[circuit->elements.at[from->element].branch].known;
         pump->start_sun = part_solved(part, "start_sun", CONDITION_BRIGHT_NOON);
         pump->stop_sun = part_solved(part, "stop_sun", CONDITION_BRIGHT_NOON);
         pump->tank = find_tank(day, from->part, "fed-by");
@@ -271,7 +278,8 @@ static double share_moving(const struct day *day, size_t branch, double sun)
         if (circuit->piece_of_branch[other] != circuit->piece_of_branch[branch])
             continue;
         pumps++;
-        all += fabs(day_table_pump_m3s(&day->table, i, sun, charge_for(day, day->pumps[i].battery)));
+        all +=
+            fabs(day_table_pump_m3s(&day->table, i, sun, charge_for(day, day->pumps[i].battery)));
         now += fabs(day->pumps[i].flow_m3s);
     }
     return !pumps ? 1.0 : all > 0.0 ? now / all : 0.0;
@@ -312,18 +320,19 @@ static void warm_coil(struct day *day, size_t index, double sun)
     coil->inlet_degc = coil->outlet_degc = inlet_of(day, index);
     if (!coil->known || coil->plane == NONE || !valve_lets_through(day, element->branch))
         return;
-    coil->flow_m3s = fabs(day_table_coil_m3s(&day->table, index, sun, charge_behind(day, element->branch))) *
-                     share_moving(day, element->branch, sun);
+    coil->flow_m3s =
+        fabs(day_table_coil_m3s(&day->table, index, sun, charge_behind(day, element->branch))) *
+        share_moving(day, element->branch, sun);
     if (!(coil->flow_m3s > 0.0))
         return;
     double heat = water_heat_j_kgk(element->fluid, TANK_HEAT_AT_DEGC);
     double mass = water_density_kg_m3(element->fluid, TANK_HEAT_AT_DEGC) * coil->flow_m3s;
-    struct collector collector = { part_number(part, "area") * element->count,
-                                   part_number(part, "optical_gain"), part_number(part, "heat_loss"),
-                                   part_number(part, "test_flow") };
-    coil->gain_w = collector_gain_w(&collector, day->sky.planes[coil->plane].sun[step],
-                                    coil->inlet_degc, day->sky.air_degc[step],
-                                    mass / collector.area_m2, heat);
+    struct collector collector = {part_number(part, "area") * element->count,
+                                  part_number(part, "optical_gain"), part_number(part, "heat_loss"),
+                                  part_number(part, "test_flow")};
+    coil->gain_w =
+        collector_gain_w(&collector, day->sky.planes[coil->plane].sun[step], coil->inlet_degc,
+                         day->sky.air_degc[step], mass / collector.area_m2, heat);
     coil->outlet_degc = coil->inlet_degc + coil->gain_w / (mass * heat);
     if (day->step < day->sky.steps) {
         coil->gain_j += coil->gain_w * day->sky.step_s;
@@ -338,8 +347,8 @@ static double loop_flow(const struct day *day, size_t tank)
     for (size_t i = 0; i < day->coils.count; i++) {
         const struct day_coil *coil = &day->coils.at[i];
         size_t branch = day->circuit->elements.at[coil->element].branch;
-        bool again = i > 0 &&
-                     day->circuit->elements.at[day->coils.at[i - 1].element].branch == branch;
+        bool again =
+            i > 0 && day->circuit->elements.at[day->coils.at[i - 1].element].branch == branch;
         if (coil->tank == tank && !again)
             flow += coil->flow_m3s;
     }
@@ -352,9 +361,9 @@ static void warm_tank(struct day *day, size_t index)
     size_t step = day->step % day->sky.steps;
     if (!tank->known)
         return;
-    struct tank_heat_input input = { .seconds = day->sky.step_s,
-                                     .air_degc = day->sky.air_degc[step],
-                                     .flow_m3s = loop_flow(day, index) };
+    struct tank_heat_input input = {.seconds = day->sky.step_s,
+                                    .air_degc = day->sky.air_degc[step],
+                                    .flow_m3s = loop_flow(day, index)};
     for (size_t i = 0; i < day->coils.count; i++)
         if (day->coils.at[i].tank == index)
             input.loop_w += day->coils.at[i].gain_w;
@@ -413,7 +422,7 @@ static void step_battery(struct day *day, size_t index, double sun)
         loads -= brought;
         brought = 0.0;
     }
-    struct battery_charge charge = { battery->capacity_as, battery->efficiency, battery->share };
+    struct battery_charge charge = {battery->capacity_as, battery->efficiency, battery->share};
     struct battery_step step = battery_charge_step(&charge, loads - brought, seconds);
     battery->share = charge.share;
     battery->lowest = fmin(battery->lowest, charge.share);
@@ -504,33 +513,33 @@ static double share_of(double gap, double whole)
 
 static struct day_balance balance_of(const struct day *day)
 {
-    struct day_balance balance = { .evening_degc = NAN };
+    struct day_balance balance = {.evening_degc = NAN};
     for (size_t i = 0; i < day->tanks.count; i++) {
         const struct day_tank *tank = &day->tanks.at[i];
         if (!tank->known)
             continue;
         double kept = tank->heat.heat_j_k * (tank->end_degc - tank->start_degc);
         double brought = tank->coil_j + tank->pump_j;
-        balance.heat_gap = fmax(balance.heat_gap,
-                                share_of(brought - tank->lost_j - kept,
-                                         fabs(brought) + fabs(tank->lost_j) + fabs(kept)));
+        balance.heat_gap =
+            fmax(balance.heat_gap, share_of(brought - tank->lost_j - kept,
+                                            fabs(brought) + fabs(tank->lost_j) + fabs(kept)));
         if (isnan(balance.evening_degc))
             balance.evening_degc = tank->evening_degc;
     }
     for (size_t i = 0; i < day->batteries.count; i++) {
         const struct day_battery *battery = &day->batteries.at[i];
         double kept = (battery->share - 1.0) * battery->capacity_as;
-        balance.charge_gap = fmax(balance.charge_gap,
-                                  share_of(battery->stored_as - battery->given_as - kept,
-                                           battery->stored_as + battery->given_as));
+        balance.charge_gap =
+            fmax(balance.charge_gap, share_of(battery->stored_as - battery->given_as - kept,
+                                              battery->stored_as + battery->given_as));
     }
     for (size_t i = 0; i < day->coils.count; i++) {
         size_t branch = day->circuit->elements.at[day->coils.at[i].element].branch;
         for (size_t k = 0; k < day->circuit->pumps.count; k++)
             if (day->circuit->elements.at[day->circuit->pumps.at[k].element].branch == branch)
-                balance.water_gap = fmax(balance.water_gap,
-                                         share_of(day->pumps[k].moved_m3 - day->coils.at[i].moved_m3,
-                                                  day->pumps[k].moved_m3));
+                balance.water_gap = fmax(
+                    balance.water_gap, share_of(day->pumps[k].moved_m3 - day->coils.at[i].moved_m3,
+                                                day->pumps[k].moved_m3));
     }
     return balance;
 }
@@ -540,9 +549,9 @@ enum outcome day_solve(struct rig *rig, double step_s, struct day_balance *balan
     struct arena *scratch = arena_new();
     if (!scratch)
         return OUTCOME_NO_MEMORY;
-    struct diagnostics said = { .arena = scratch }; /* the named conditions said it before */
-    struct circuit circuit = { 0 };
-    struct day day = { .circuit = &circuit, .rig = rig, .arena = scratch };
+    struct diagnostics said = {.arena = scratch}; /* the named conditions said it before */
+    struct circuit circuit = {0};
+    struct day day = {.circuit = &circuit, .rig = rig, .arena = scratch};
     enum outcome outcome = circuit_build(rig, &said, scratch, &circuit);
     if (outcome == OUTCOME_OK)
         outcome = set_up(&day, step_s);

@@ -11,8 +11,8 @@
 #include "physics/tank_heat.h"
 #include "solve/circuit.h"
 
-#define DAY_STEP_S 60.0    /* usual length of a step */
-#define DAY_SPACING 10.0   /* W/m2 between two points of the table */
+#define DAY_STEP_S 60.0  /* usual length of a step */
+#define DAY_SPACING 10.0 /* W/m2 between two points of the table */
 
 /* ---- The sky: day_sky.c ---- */
 
@@ -25,14 +25,14 @@ struct day_plane {
 
 struct day_sky {
     double step_s;
-    size_t steps;     /* of one day */
-    bool known;       /* the site's figures are there; else it is dark all day */
-    double length_h;  /* sunrise to sunset; NAN: no latitude */
-    double factor;    /* what the clear sky is multiplied by */
-    double sum_j_m2;  /* of the first plane */
-    double top;       /* most sun on the panel's plane */
-    bool *up;         /* by step: the sun stands above the horizon */
-    double *air_degc; /* by step */
+    size_t steps;             /* of one day */
+    bool known;               /* the site's figures are there; else it is dark all day */
+    double length_h;          /* sunrise to sunset; NAN: no latitude */
+    double factor;            /* what the clear sky is multiplied by */
+    double sum_j_m2;          /* of the first plane */
+    double top;               /* most sun on the panel's plane */
+    bool *up;                 /* by step: the sun stands above the horizon */
+    double *air_degc;         /* by step */
     struct day_plane *planes; /* the first panel's, if there is one, then the coils' */
     size_t plane_count;
     size_t panel; /* index of the panel's plane, or NONE */
@@ -54,10 +54,10 @@ struct day_table {
     size_t count; /* points */
     size_t rows;  /* 1, or 2: batteries empty and full */
     size_t columns;
-    double *values; /* [row][column][point] */
+    double *values;              /* [row][column][point] */
     size_t takers, pumps, coils; /* how many columns of each: amps and watts, flow, flow */
-    size_t charge_count; /* points of the charge table, from 0 W/m2 on */
-    double *charge;      /* [battery][empty, full][point]: A that panels can bring */
+    size_t charge_count;         /* points of the charge table, from 0 W/m2 on */
+    double *charge;              /* [battery][empty, full][point]: A that panels can bring */
 };
 
 /* Which source a taker hangs on, through converters; *root: its tree. FEED_NOTHING: none, or
@@ -118,15 +118,15 @@ struct day_coil {
 
 struct day_pump {
     enum feed feed;
-    size_t root; /* tree */
+    size_t root;    /* tree */
     size_t battery; /* in day->batteries, or NONE */
-    size_t tank; /* in which its heat stays, or NONE */
+    size_t tank;    /* in which its heat stays, or NONE */
     bool known, flow_known, running;
     double start_sun, stop_sun;
     double flow_m3s, watts; /* of the step */
     double moved_m3, heat_share;
     size_t steps_on, starts, most_starts; /* most: within an hour */
-    unsigned char *started; /* by step */
+    unsigned char *started;               /* by step */
 };
 
 struct day_battery {
@@ -138,9 +138,9 @@ struct day_battery {
 
 /* What the sums of a day leave over; for tests. All but rounding when it is right. */
 struct day_balance {
-    double heat_gap;   /* largest share of what was brought to a tank that is not accounted for */
-    double charge_gap; /* the same of a battery's charge */
-    double water_gap;  /* the same of what pumps moved and coils on their run got */
+    double heat_gap;     /* largest share of what was brought to a tank that is not accounted for */
+    double charge_gap;   /* the same of a battery's charge */
+    double water_gap;    /* the same of what pumps moved and coils on their run got */
     double evening_degc; /* of the first tank that is known; NAN: none */
 };
 
@@ -150,15 +150,24 @@ struct day {
     struct arena *arena;
     struct day_sky sky;
     struct day_table table;
-    struct { struct day_tank *at; size_t count, room; } tanks;
-    struct { struct day_coil *at; size_t count, room; } coils;
-    struct { struct day_battery *at; size_t count, room; } batteries;
+    struct {
+        struct day_tank *at;
+        size_t count, room;
+    } tanks;
+    struct {
+        struct day_coil *at;
+        size_t count, room;
+    } coils;
+    struct {
+        struct day_battery *at;
+        size_t count, room;
+    } batteries;
     struct day_pump *pumps; /* as circuit->pumps */
     bool *taker_on;         /* by taker, of the step */
     struct day_control *controls;
     size_t control_count;
     struct day_schedule *schedules; /* by part */
-    size_t step; /* counted on beyond the first midnight */
+    size_t step;                    /* counted on beyond the first midnight */
     double water_degc, air_low, air_high;
 };
 

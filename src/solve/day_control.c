@@ -30,8 +30,11 @@ static enum spot spot_of(const struct part *sensor)
     static const struct {
         const char *word;
         enum spot spot;
-    } words[] = { { "top", SPOT_TOP }, { "middle", SPOT_MIDDLE }, { "bottom", SPOT_BOTTOM },
-                  { "inlet", SPOT_INLET }, { "outlet", SPOT_OUTLET } };
+    } words[] = {{"top", SPOT_TOP},
+                 {"middle", SPOT_MIDDLE},
+                 {"bottom", SPOT_BOTTOM},
+                 {"inlet", SPOT_INLET},
+                 {"outlet", SPOT_OUTLET}};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         if (part_is(sensor, "at", words[i].word))
             return words[i].spot;
@@ -40,7 +43,7 @@ static enum spot spot_of(const struct part *sensor)
 
 static struct probe probe_of(const struct day *day, const char *id)
 {
-    struct probe probe = { NONE, NONE, SPOT_MEAN };
+    struct probe probe = {NONE, NONE, SPOT_MEAN};
     size_t part = rig_find_part(day->rig, id);
     if (part != NO_PART && circuit_is_kind(day->circuit, part, "sensor")) {
         const char *on = part_word(&day->rig->parts[part], "on");
@@ -64,7 +67,7 @@ static bool read_control(const struct day *day, size_t part, struct day_control 
     const struct part_value *senses = part_value(p, "senses");
     if (!senses || senses->value.type != VALUE_IDS || senses->value.as.words.count == 0)
         return false;
-    *out = (struct day_control){ .part = part };
+    *out = (struct day_control){.part = part};
     out->difference = senses->value.as.words.count > 1;
     for (size_t i = 0; i < (out->difference ? 2u : 1u); i++) {
         out->probes[i] = probe_of(day, senses->value.as.words.at[i]);
@@ -126,8 +129,8 @@ static double coil_degc(const struct day *day, const struct day_coil *coil, enum
     if (coil->flow_m3s > 0.0)
         return spot == SPOT_INLET ? coil->inlet_degc : coil->outlet_degc;
     const struct part *part = &day->rig->parts[coil->part];
-    struct collector collector = { part_number(part, "area"), part_number(part, "optical_gain"),
-                                   part_number(part, "heat_loss"), NAN };
+    struct collector collector = {part_number(part, "area"), part_number(part, "optical_gain"),
+                                  part_number(part, "heat_loss"), NAN};
     size_t step = day->step % day->sky.steps;
     double sun = coil->plane == NONE ? 0.0 : day->sky.planes[coil->plane].sun[step];
     return collector_standstill_degc(&collector, sun, day->sky.air_degc[step]);
@@ -208,15 +211,15 @@ static const struct part *timed_by(const struct day *day, size_t part)
     return longest;
 }
 
-/* Timed parts run around noon; with hours given and nothing said they are timed. Common practice, no
- * source. */
+/* Timed parts run around noon; with hours given and nothing said they are timed. Common practice,
+ * no source. */
 static void read_hours(const struct day *day, size_t part, struct day_schedule *out)
 {
     const struct part *p = timed_by(day, part);
     double seconds = part_number(p, "hours_per_day");
     out->hours = isnan(seconds) ? NAN : seconds / 3600.0;
-    out->clock = part_is(p, "runs", "while-sun")       ? DAY_WHILE_SUN
-                 : part_is(p, "runs", "dusk-to-dawn") ? DAY_WHILE_DARK
+    out->clock = part_is(p, "runs", "while-sun")                  ? DAY_WHILE_SUN
+                 : part_is(p, "runs", "dusk-to-dawn")             ? DAY_WHILE_DARK
                  : isnan(seconds) || part_is(p, "runs", "always") ? DAY_ALWAYS
                                                                   : DAY_AROUND_NOON;
 }

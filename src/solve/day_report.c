@@ -67,7 +67,8 @@ static void report_tank(const struct day *day, size_t index)
          tank->lost_j / J_PER_KWH, per_k / J_PER_WH, tank->evening_degc);
     NOTE(day, tank->part, "high_temperature",
          "the warmest of its water over the day, from %.4g degC at midnight\n", tank->start_degc);
-    NOTE(day, tank->part, "day_gain", "what the coils bring to it from midnight to midnight: %.4g kWh\n",
+    NOTE(day, tank->part, "day_gain",
+         "what the coils bring to it from midnight to midnight: %.4g kWh\n",
          tank->coil_j / J_PER_KWH);
     NOTE(day, tank->part, "night_loss",
          "from %.4g degC in the evening to %.4g degC at sunrise, %.4g Wh for each kelvin\n"
@@ -77,8 +78,7 @@ static void report_tank(const struct day *day, size_t index)
 
 static void report_coil(const struct day *day, const struct day_coil *coil)
 {
-    if (!day->sky.known || !coil->known ||
-        (coil->tank != NONE && !is_told(day, coil->tank)))
+    if (!day->sky.known || !coil->known || (coil->tank != NONE && !is_told(day, coil->tank)))
         return;
     put(day, coil->part, FIELD_DAY_GAIN, coil->gain_j);
     NOTE(day, coil->part, "day_gain",
@@ -102,8 +102,9 @@ static void report_pump(const struct day *day, size_t index)
         NOTE(day, part, "day_hours",
              "it turns from %.4g W/m2 on and until %.4g W/m2; the day brings at most %.4g W/m2\n",
              pump->start_sun, pump->stop_sun, day->sky.top);
-    NOTE(day, part, "starts_per_hour", "starts over the day: %zu; most of them within an hour: %zu\n",
-         pump->starts, pump->most_starts);
+    NOTE(day, part, "starts_per_hour",
+         "starts over the day: %zu; most of them within an hour: %zu\n", pump->starts,
+         pump->most_starts);
     if (!pump->flow_known)
         return;
     put(day, part, FIELD_DAY_VOLUME, pump->moved_m3);
@@ -128,7 +129,8 @@ static void report_battery(const struct day *day, size_t giver)
              "%.4g Ah can be used at its temperature; it comes down to %.3g %%\n",
              battery->given_as / 3600.0, battery->stored_as / 3600.0, battery->refused_as / 3600.0,
              battery->capacity_as / 3600.0, battery->lowest * 100.0);
-        NOTE(day, part, "daily_use", "loads and the controller's own use, at the battery: %.4g Wh\n",
+        NOTE(day, part, "daily_use",
+             "loads and the controller's own use, at the battery: %.4g Wh\n",
              battery->use_j / J_PER_WH);
         NOTE(day, part, "daily_harvest",
              "what the panels can bring to it over the day, wanted or not: %.4g Wh\n",

@@ -71,8 +71,9 @@ static double factor_of(const struct part *site, const struct weather_of_day *we
 {
     double sum = part_number(site, "sun");
     if (!isnan(sum))
-        return sun_scale(sum, sun_clear_day(&weather->day, &weather->haze, plane, SUN_GROUND, NULL));
-    double flat = sun_clear_day(&weather->day, &weather->haze, (struct sun_plane){ 0.0, 0.0 },
+        return sun_scale(sum,
+                         sun_clear_day(&weather->day, &weather->haze, plane, SUN_GROUND, NULL));
+    double flat = sun_clear_day(&weather->day, &weather->haze, (struct sun_plane){0.0, 0.0},
                                 SUN_GROUND, NULL);
     return sun_scale(part_number(site, "clearness") * sun_outside_day_j_m2(&weather->day), flat);
 }
@@ -89,8 +90,8 @@ static bool is_spare(const struct rig *rig, size_t part)
 
 static bool add_plane(struct day_sky *sky, struct arena *arena, size_t part)
 {
-    struct day_plane plane = { part, ARENA_TAKE(arena, sky->steps, double),
-                               ARENA_TAKE(arena, sky->steps, double) };
+    struct day_plane plane = {part, ARENA_TAKE(arena, sky->steps, double),
+                              ARENA_TAKE(arena, sky->steps, double)};
     sky->planes[sky->plane_count++] = plane;
     return plane.clear && plane.sun;
 }
@@ -134,10 +135,10 @@ enum outcome day_sky_make(const struct rig *rig, struct arena *arena, double ste
     const struct part *site = &rig->parts[rig->site];
     double latitude = degrees(site, "latitude");
     double month = part_number(site, "month");
-    struct weather_of_day weather = { .share = part_number_or(site, "broken", 0.0),
-                                      .period_min = part_number(site, "cloud_period") / 60.0 };
-    *out = (struct day_sky){ .step_s = step_s, .steps = (size_t)(86400.0 / step_s + 0.5),
-                             .length_h = NAN };
+    struct weather_of_day weather = {.share = part_number_or(site, "broken", 0.0),
+                                     .period_min = part_number(site, "cloud_period") / 60.0};
+    *out = (struct day_sky){
+        .step_s = step_s, .steps = (size_t)(86400.0 / step_s + 0.5), .length_h = NAN};
     out->air_degc = ARENA_TAKE(arena, out->steps, double);
     out->up = ARENA_TAKE(arena, out->steps, bool);
     if (!out->air_degc || !out->up || !find_planes(rig, arena, out))

@@ -24,8 +24,8 @@ enum feed day_feed(const struct circuit *circuit, const struct taker *taker, siz
         if (!tree->known)
             return FEED_NOTHING;
         if (tree->feeder == NONE)
-            return tree->supply    ? FEED_SUPPLY
-                   : tree->battery ? FEED_BATTERY
+            return tree->supply                     ? FEED_SUPPLY
+                   : tree->battery                  ? FEED_BATTERY
                    : tree->panels && !tree->charger ? FEED_PANELS
                                                     : FEED_NOTHING;
         at = tree_of(circuit, &circuit->takers.at[tree->feeder]);
@@ -44,8 +44,7 @@ static double threshold(const struct circuit *circuit, size_t pump, const char *
 static bool is_on_panels(const struct circuit *circuit, size_t pump, size_t *root)
 {
     size_t taker = circuit->pumps.at[pump].taker;
-    return taker != NONE &&
-           day_feed(circuit, &circuit->takers.at[taker], root) == FEED_PANELS;
+    return taker != NONE && day_feed(circuit, &circuit->takers.at[taker], root) == FEED_PANELS;
 }
 
 /* ---- One point ---- */
@@ -92,8 +91,8 @@ static void keep_running(struct circuit *circuit, double sun)
         if (!is_on_panels(circuit, i, &root))
             continue;
         const struct pump *pump = &circuit->pumps.at[i];
-        bool between = sun < threshold(circuit, i, "start_sun") &&
-                       sun >= threshold(circuit, i, "stop_sun");
+        bool between =
+            sun < threshold(circuit, i, "start_sun") && sun >= threshold(circuit, i, "stop_sun");
         if (!between || (root != done && !electric_all_run(circuit, root, false)))
             continue;
         done = root;
@@ -211,10 +210,10 @@ enum outcome day_table_make(struct circuit *circuit, const struct day_sky *sky, 
                             size_t coil_count, const size_t *batteries, size_t battery_count,
                             struct arena *arena, struct day_table *out)
 {
-    *out = (struct day_table){ .rows = battery_count ? 2 : 1,
-                               .takers = circuit->takers.count,
-                               .pumps = circuit->pumps.count,
-                               .coils = coil_count };
+    *out = (struct day_table){.rows = battery_count ? 2 : 1,
+                              .takers = circuit->takers.count,
+                              .pumps = circuit->pumps.count,
+                              .coils = coil_count};
     prepare(circuit);
     choose_points(circuit, sky, out);
     out->columns = 2 * out->takers + out->pumps + out->coils;
@@ -230,7 +229,7 @@ enum outcome day_table_make(struct circuit *circuit, const struct day_sky *sky, 
 
 static double value_at(const struct day_table *table, size_t column, double sun, double charge)
 {
-    struct lookup lookup = { table->first, DAY_SPACING, table->count, column_at(table, 0, column) };
+    struct lookup lookup = {table->first, DAY_SPACING, table->count, column_at(table, 0, column)};
     double empty = lookup_at(&lookup, sun);
     if (table->rows == 1)
         return empty;
@@ -260,8 +259,8 @@ double day_table_coil_m3s(const struct day_table *table, size_t coil, double sun
 
 double day_table_charge_a(const struct day_table *table, size_t battery, double sun, double charge)
 {
-    struct lookup lookup = { 0.0, DAY_SPACING, table->charge_count,
-                             &table->charge[2 * battery * table->charge_count] };
+    struct lookup lookup = {0.0, DAY_SPACING, table->charge_count,
+                            &table->charge[2 * battery * table->charge_count]};
     double empty = lookup_at(&lookup, sun);
     lookup.values += table->charge_count;
     return empty + (lookup_at(&lookup, sun) - empty) * charge;

@@ -7,7 +7,8 @@
 
 /* Newton's steps on a voltage end when they are this share of it. */
 #define VOLTS_CLOSE 1e-13
-/* Volts that are none: where unlike panels meet in the dark the search for 0 ends a little above it. */
+/* Volts that are none: where unlike panels meet in the dark the search for 0 ends a little above
+ * it. */
 #define NOTHING_V 1e-12
 /* How close to the voltage at which a converter begins to regulate its side is told, as a share. */
 #define CORNER_CLOSE 1e-12
@@ -25,20 +26,22 @@ static double chain_links_v(const struct circuit *circuit, const struct giver *g
     *slope = 0.0;
     for (size_t i = 0; i < giver->link_count; i++) {
         double ohm;
-        sum += conductor_drop_v(&circuit->stretches.at[circuit->links.at[giver->first_link + i]].run,
-                                amps, &ohm);
+        sum += conductor_drop_v(
+            &circuit->stretches.at[circuit->links.at[giver->first_link + i]].run, amps, &ohm);
         *slope += ohm;
     }
     return sum;
 }
 
-static struct panel *panel_of(const struct circuit *circuit, const struct giver *giver, size_t index)
+static struct panel *panel_of(const struct circuit *circuit, const struct giver *giver,
+                              size_t index)
 {
     return &circuit->panels.at[circuit->chained.at[giver->first_panel + index]];
 }
 
 /* Voltage of a chain at a current, and its slope (ohm, never positive). */
-static double chain_v(const struct circuit *circuit, const struct giver *giver, double amps, double *slope)
+static double chain_v(const struct circuit *circuit, const struct giver *giver, double amps,
+                      double *slope)
 {
     double sum = -chain_links_v(circuit, giver, amps, slope);
     *slope = -*slope;
@@ -55,11 +58,13 @@ static double chain_v(const struct circuit *circuit, const struct giver *giver, 
 }
 
 /* Current of unlike panels in series at a voltage: their voltages fall as it rises. */
-static double chain_a(const struct circuit *circuit, struct giver *giver, double volts, double *slope)
+static double chain_a(const struct circuit *circuit, struct giver *giver, double volts,
+                      double *slope)
 {
     double low = -1.0, high = 1.0, ohm = 0.0;
     for (size_t i = 0; i < giver->panel_count; i++)
-        high = fmax(high, 2.0 * fabs(pv_array_short_current(&panel_of(circuit, giver, i)->array)) + 1.0);
+        high = fmax(high,
+                    2.0 * fabs(pv_array_short_current(&panel_of(circuit, giver, i)->array)) + 1.0);
     while (chain_v(circuit, giver, low, &ohm) < volts && low > -1e6)
         low *= 2.0;
     double amps = giver->guess_a;
@@ -85,10 +90,12 @@ static double chain_a(const struct circuit *circuit, struct giver *giver, double
     return amps;
 }
 
-static double charger_a(struct circuit *circuit, const struct giver *giver, double volts, double *slope);
+static double charger_a(struct circuit *circuit, const struct giver *giver, double volts,
+                        double *slope);
 
 /* What a source gives at its knot's voltage. */
-static double giver_current(struct circuit *circuit, struct giver *giver, double volts, double *slope)
+static double giver_current(struct circuit *circuit, struct giver *giver, double volts,
+                            double *slope)
 {
     *slope = 0.0;
     switch (giver->kind) {
@@ -132,7 +139,8 @@ static double giver_open_v(const struct circuit *circuit, const struct giver *gi
 
 /* ---- What hangs below a wire ---- */
 
-struct hanging { /* a tree, or the part of one from a knot down, below a wire that ends at a voltage */
+struct hanging { /* a tree, or the part of one from a knot down, below a wire that ends at a voltage
+                  */
     struct circuit *circuit;
     size_t tree, knot; /* tree NONE: the knot and what is below it */
     const struct conductor_run *run;
@@ -141,8 +149,8 @@ struct hanging { /* a tree, or the part of one from a knot down, below a wire th
 
 /* Excess of the voltage below plus what the wire loses over the voltage above; *current and
  * *current_slope: what hangs there takes. */
-static double excess_below(const struct hanging *hanging, double volts, double *slope, double *current,
-                           double *current_slope)
+static double excess_below(const struct hanging *hanging, double volts, double *slope,
+                           double *current, double *current_slope)
 {
     *current = hanging->tree == NONE
                    ? knot_current(hanging->circuit, hanging->knot, volts, current_slope)
@@ -166,7 +174,8 @@ enum search {
  * right of it a load of constant power makes the excess convex, so that the steps come down
  * onto the highest answer. Where two steps on either side of it do not come on, their middle is
  * tried. */
-static enum search newton_below(const struct hanging *hanging, double *volts, double *current, double *current_slope)
+static enum search newton_below(const struct hanging *hanging, double *volts, double *current,
+                                double *current_slope)
 {
     double top = fmax(1.0, fabs(hanging->above_v));
     double last = INFINITY, low = -top, high = INFINITY;
@@ -194,7 +203,8 @@ static enum search newton_below(const struct hanging *hanging, double *volts, do
 }
 
 /* The slow way: looks down from the top for a change of sign, then halves. */
-static bool scan_below(const struct hanging *hanging, double *volts, double *current, double *current_slope)
+static bool scan_below(const struct hanging *hanging, double *volts, double *current,
+                       double *current_slope)
 {
     double slope, high = fmax(hanging->above_v, 0.0);
     double from = excess_below(hanging, high, &slope, current, current_slope);
@@ -232,7 +242,8 @@ static double current_below(const struct hanging *hanging, double guess_v, doubl
         end = newton_below(hanging, &volts, &current, &current_slope);
     }
     size_t tree = hanging->tree == NONE ? circuit->knots.at[hanging->knot].tree : hanging->tree;
-    bool look = end == SEARCH_LOST || (end == SEARCH_TURNED && may_jump(circuit, &circuit->trees.at[tree]));
+    bool look =
+        end == SEARCH_LOST || (end == SEARCH_TURNED && may_jump(circuit, &circuit->trees.at[tree]));
     if (end != SEARCH_FOUND && !(look && scan_below(hanging, &volts, &current, &current_slope))) {
         *slope = 0.0;
         return INFINITY;
@@ -243,9 +254,10 @@ static double current_below(const struct hanging *hanging, double guess_v, doubl
     return current;
 }
 
-static double stretch_current(struct circuit *circuit, struct stretch *stretch, double volts, double *slope)
+static double stretch_current(struct circuit *circuit, struct stretch *stretch, double volts,
+                              double *slope)
 {
-    struct hanging hanging = { circuit, NONE, stretch->lower, &stretch->run, volts };
+    struct hanging hanging = {circuit, NONE, stretch->lower, &stretch->run, volts};
     double amps = current_below(&hanging, volts, slope);
     stretch->amps = isfinite(amps) ? amps : 0.0;
     return amps;
@@ -253,7 +265,8 @@ static double stretch_current(struct circuit *circuit, struct stretch *stretch, 
 
 /* ---- Loads ---- */
 
-static double motor_current_at(struct circuit *circuit, struct taker *taker, double volts, double *slope)
+static double motor_current_at(struct circuit *circuit, struct taker *taker, double volts,
+                               double *slope)
 {
     double by_volt, by_speed;
     double speed = motor_speed(&taker->motor, volts, true, &by_volt);
@@ -303,7 +316,8 @@ static double limited_v(struct circuit *circuit, const struct taker *taker, doub
 }
 
 /* Settles what hangs at a converter's output for an input voltage. */
-static void settle_output(struct circuit *circuit, struct taker *taker, double volts, double *conductance)
+static void settle_output(struct circuit *circuit, struct taker *taker, double volts,
+                          double *conductance)
 {
     const struct converter *converter = &taker->converter;
     struct converter_drop drop = converter_drop(converter);
@@ -322,8 +336,9 @@ static void settle_output(struct circuit *circuit, struct taker *taker, double v
                         : 0.0;
     if (isfinite(taker->output_a) && held_v < converter->output_v) {
         /* passing: the load hangs on the input through a resistance */
-        struct conductor_run run = { .full_current_a = INFINITY, .contacts_ohm = drop.resistance_ohm };
-        struct hanging hanging = { circuit, tree, NONE, &run, volts - drop.constant_v };
+        struct conductor_run run = {.full_current_a = INFINITY,
+                                    .contacts_ohm = drop.resistance_ohm};
+        struct hanging hanging = {circuit, tree, NONE, &run, volts - drop.constant_v};
         double slope;
         taker->output_a = current_below(&hanging, hanging.above_v, &slope);
         if (isfinite(taker->output_a)) {
@@ -332,19 +347,21 @@ static void settle_output(struct circuit *circuit, struct taker *taker, double v
         }
     }
     if (!(taker->output_a <= converter->max_a)) {
-        taker->output_v = limited_v(circuit, taker,
-                                    converter_output_v(converter, volts, converter->max_a, NULL, NULL));
+        taker->output_v = limited_v(
+            circuit, taker, converter_output_v(converter, volts, converter->max_a, NULL, NULL));
         taker->output_a = tree_current(circuit, tree, taker->output_v, conductance);
         if (!(taker->output_a < converter->max_a * (1.0 + 1e-9)))
             taker->output_a = converter->max_a; /* it holds nothing: the output lies at 0 V */
         *conductance = 0.0;
     }
     taker->state = converter_state(converter, volts, taker->output_v, taker->output_a);
-    if (taker->output_a >= converter->max_a * (1.0 - 1e-12) && taker->output_v < converter->output_v)
+    if (taker->output_a >= converter->max_a * (1.0 - 1e-12) &&
+        taker->output_v < converter->output_v)
         taker->state = CONVERTER_LIMITED;
 }
 
-/* A booster that tracks: its output stands where the load takes what the panels' best power leaves. */
+/* A booster that tracks: its output stands where the load takes what the panels' best power leaves.
+ */
 static double boosted_current(struct circuit *circuit, struct taker *taker, double *slope)
 {
     double left = fmax(0.0, taker->panel_v * taker->panel_a - taker->converter.idle_w) *
@@ -369,20 +386,21 @@ static double boosted_current(struct circuit *circuit, struct taker *taker, doub
     return taker->amps;
 }
 
-static double converter_current(struct circuit *circuit, struct taker *taker, double volts, double *slope)
+static double converter_current(struct circuit *circuit, struct taker *taker, double volts,
+                                double *slope)
 {
     double conductance;
     if (taker->tracking)
         return boosted_current(circuit, taker, slope);
     settle_output(circuit, taker, volts, &conductance);
     if (taker->state == CONVERTER_LIMITED) {
-        struct converter_input input = converter_input(&taker->converter, volts, taker->output_v,
-                                                       taker->output_a);
+        struct converter_input input =
+            converter_input(&taker->converter, volts, taker->output_v, taker->output_a);
         taker->amps = input.amps;
         *slope = input.per_input_v;
     } else {
-        struct converter_seen seen = converter_seen(&taker->converter, volts, taker->output_v,
-                                                    taker->output_a, conductance);
+        struct converter_seen seen =
+            converter_seen(&taker->converter, volts, taker->output_v, taker->output_a, conductance);
         taker->state = seen.state;
         taker->amps = seen.input_a;
         *slope = seen.per_input_v;
@@ -390,7 +408,8 @@ static double converter_current(struct circuit *circuit, struct taker *taker, do
     return taker->amps;
 }
 
-static double taker_current(struct circuit *circuit, struct taker *taker, double volts, double *slope)
+static double taker_current(struct circuit *circuit, struct taker *taker, double volts,
+                            double *slope)
 {
     *slope = 0.0;
     taker->volts = volts;
@@ -425,7 +444,8 @@ static double knot_current(struct circuit *circuit, size_t knot, double volts, d
 {
     struct knot *k = &circuit->knots.at[knot];
     double sum = local_current(circuit, k, volts, slope), more;
-    for (size_t i = k->first_stretch; i != NONE && isfinite(sum); i = circuit->stretches.at[i].next) {
+    for (size_t i = k->first_stretch; i != NONE && isfinite(sum);
+         i = circuit->stretches.at[i].next) {
         sum += stretch_current(circuit, &circuit->stretches.at[i], volts, &more);
         *slope += more;
     }
@@ -436,7 +456,8 @@ static double knot_current(struct circuit *circuit, size_t knot, double volts, d
  * the leaves (each knot takes base + slope u), then the voltages laid out from the root.
  * weight: how much of the way is gone. *moved: the largest change of a voltage that was wanted;
  * NAN when a line turns the wrong way. */
-static void sweep(struct circuit *circuit, const struct tree *tree, double volts, double weight, double *moved)
+static void sweep(struct circuit *circuit, const struct tree *tree, double volts, double weight,
+                  double *moved)
 {
     const size_t *order = &circuit->order.at[tree->first_knot];
     for (size_t i = tree->knot_count; i-- > 0;) {
@@ -491,7 +512,7 @@ static enum search settle_knots(struct circuit *circuit, const struct tree *tree
         /* swinging to and fro over a corner: shorter steps; coming on well: longer ones again */
         if (i > 4)
             weight = moved > last * (1.0 - 0.5 * weight) ? fmax(0.05, 0.6 * weight)
-                                                                     : fmin(1.0, 1.5 * weight);
+                                                         : fmin(1.0, 1.5 * weight);
         last = moved;
     }
     return SEARCH_LOST;
@@ -510,8 +531,8 @@ static void level_knots(struct circuit *circuit, const struct tree *tree, double
 static bool may_jump(const struct circuit *circuit, const struct tree *tree)
 {
     for (size_t i = 0; i < tree->knot_count; i++)
-        for (size_t t = circuit->knots.at[circuit->order.at[tree->first_knot + i]].first_taker; t != NONE;
-             t = circuit->takers.at[t].next)
+        for (size_t t = circuit->knots.at[circuit->order.at[tree->first_knot + i]].first_taker;
+             t != NONE; t = circuit->takers.at[t].next)
             if (circuit->takers.at[t].on && circuit->takers.at[t].kind == TAKER_CONVERTER &&
                 circuit->takers.at[t].converter.pass_through)
                 return true;
@@ -596,7 +617,8 @@ static double meet(struct circuit *circuit, const struct tree *tree, double low,
 }
 
 /* Where the surplus is largest between low (it rises there) and high (it falls). */
-static double crest(struct circuit *circuit, const struct tree *tree, double low, double high, double *value)
+static double crest(struct circuit *circuit, const struct tree *tree, double low, double high,
+                    double *value)
 {
     double best_v = low, slope;
     *value = -INFINITY;
@@ -637,11 +659,14 @@ static size_t corners(struct circuit *circuit, const struct tree *tree, double *
         if (!isfinite(amps))
             continue;
         double volts = taker->converter.output_v + drop.constant_v + drop.resistance_ohm * amps;
-        volts *= 1.0 + CORNER_CLOSE; /* on the side where it regulates: its current may jump there */
-        double input_a = converter_input(&taker->converter, volts, taker->converter.output_v, amps).amps;
+        volts *=
+            1.0 + CORNER_CLOSE; /* on the side where it regulates: its current may jump there */
+        double input_a =
+            converter_input(&taker->converter, volts, taker->converter.output_v, amps).amps;
         for (size_t k = taker->knot; circuit->knots.at[k].above != NONE;
              k = circuit->stretches.at[circuit->knots.at[k].above].upper)
-            volts += conductor_drop_v(&circuit->stretches.at[circuit->knots.at[k].above].run, input_a, NULL);
+            volts += conductor_drop_v(&circuit->stretches.at[circuit->knots.at[k].above].run,
+                                      input_a, NULL);
         size_t at = count++;
         for (; at > 0 && out[at - 1] > volts; at--)
             out[at] = out[at - 1];
@@ -656,7 +681,8 @@ enum { MOST_CORNERS = 8, MOST_CUTS = 40 };
 
 /* Voltages from low to high between which the surplus is looked at: the ends, the corners and,
  * where several loads share the tree or one is at its current limit, some between. */
-static size_t cuts(struct circuit *circuit, const struct tree *tree, double low, double high, double *out)
+static size_t cuts(struct circuit *circuit, const struct tree *tree, double low, double high,
+                   double *out)
 {
     double corner[MOST_CORNERS];
     size_t corner_count = corners(circuit, tree, corner, MOST_CORNERS);
@@ -742,7 +768,8 @@ static void switch_taker(struct circuit *circuit, size_t taker, bool on)
 {
     circuit->takers.at[taker].tracking = false;
     circuit->takers.at[taker].on = on;
-    if (circuit->takers.at[taker].kind == TAKER_CONVERTER && circuit->takers.at[taker].output_tree != NONE)
+    if (circuit->takers.at[taker].kind == TAKER_CONVERTER &&
+        circuit->takers.at[taker].output_tree != NONE)
         switch_tree(circuit, circuit->takers.at[taker].output_tree, on);
 }
 
@@ -755,7 +782,8 @@ static double start_voltage(const struct circuit *circuit, size_t tree)
         if (!taker->on || !on_tree(circuit, taker, tree) || taker->kind == TAKER_CHARGER)
             continue;
         most = fmax(most, taker->start_v);
-        if (taker->kind == TAKER_CONVERTER && taker->converter.pass_through && taker->output_tree != NONE)
+        if (taker->kind == TAKER_CONVERTER && taker->converter.pass_through &&
+            taker->output_tree != NONE)
             most = fmax(most, start_voltage(circuit, taker->output_tree));
     }
     return most;
@@ -771,7 +799,8 @@ static double open_voltage(const struct circuit *circuit, size_t tree)
 }
 
 /* The one on this tree or behind it that is furthest below its limit: its own share of it. */
-static double weakest(const struct circuit *circuit, size_t tree, bool starting, double volts, size_t *which)
+static double weakest(const struct circuit *circuit, size_t tree, bool starting, double volts,
+                      size_t *which)
 {
     double least = INFINITY;
     const struct rig *rig = circuit->rig;
@@ -832,8 +861,8 @@ static size_t first_by_id(const struct circuit *circuit, size_t tree)
         const struct taker *taker = &circuit->takers.at[i];
         if (!taker->on || !on_tree(circuit, taker, tree) || taker->kind == TAKER_CHARGER)
             continue;
-        if (first == NONE || strcmp(rig->parts[taker->part].id,
-                                    rig->parts[circuit->takers.at[first].part].id) < 0)
+        if (first == NONE ||
+            strcmp(rig->parts[taker->part].id, rig->parts[circuit->takers.at[first].part].id) < 0)
             first = i;
     }
     return first;
@@ -869,7 +898,8 @@ static void blank_outputs(struct circuit *circuit, size_t tree)
 
 /* What the panels of a tree give at its root, where a controller or a booster stands (and takes
  * nothing meanwhile). */
-static double panel_side_a(struct circuit *circuit, const struct taker *taker, double volts, double *slope)
+static double panel_side_a(struct circuit *circuit, const struct taker *taker, double volts,
+                           double *slope)
 {
     double amps = -tree_current(circuit, circuit->knots.at[taker->knot].tree, volts, slope);
     *slope = -*slope;
@@ -910,7 +940,8 @@ static size_t lone_booster(const struct circuit *circuit, size_t tree)
 
 /* Where a booster ends up: regulating on the upper meeting point while the panels' best power
  * covers its set output, else holding them at that point; NAN: below its least input. */
-static double reach_boosted(struct circuit *circuit, size_t tree_index, struct taker *taker, double top)
+static double reach_boosted(struct circuit *circuit, size_t tree_index, struct taker *taker,
+                            double top)
 {
     double slope, need = INFINITY;
     taker->tracking = taker->on = false;
@@ -922,11 +953,12 @@ static double reach_boosted(struct circuit *circuit, size_t tree_index, struct t
     taker->on = true;
     if (!(taker->panel_a > 0.0))
         return NAN;
-    double amps = taker->output_tree == NONE
-                      ? 0.0
-                      : tree_current(circuit, taker->output_tree, taker->converter.output_v, &slope);
+    double amps = taker->output_tree == NONE ? 0.0
+                                             : tree_current(circuit, taker->output_tree,
+                                                            taker->converter.output_v, &slope);
     if (isfinite(amps) && amps <= taker->converter.max_a)
-        need = taker->converter.output_v * amps / taker->converter.efficiency + taker->converter.idle_w;
+        need = taker->converter.output_v * amps / taker->converter.efficiency +
+               taker->converter.idle_w;
     if (need <= taker->panel_v * taker->panel_a)
         return meet(circuit, &circuit->trees.at[tree_index], taker->panel_v, top);
     taker->tracking = true;
@@ -942,7 +974,8 @@ static double reach(struct circuit *circuit, size_t tree_index, double idle_v, b
     *starts = true;
     if (tree->supply) {
         double volts = NAN;
-        for (size_t i = circuit->knots.at[tree->root].first_giver; i != NONE; i = circuit->givers.at[i].next)
+        for (size_t i = circuit->knots.at[tree->root].first_giver; i != NONE;
+             i = circuit->givers.at[i].next)
             if (circuit->givers.at[i].kind == GIVER_SUPPLY)
                 volts = circuit->givers.at[i].open_v;
         double before = tree_current(circuit, tree_index, volts, &slope);
@@ -967,7 +1000,7 @@ static double reach(struct circuit *circuit, size_t tree_index, double idle_v, b
     if (booster != NONE)
         return reach_boosted(circuit, tree_index, &circuit->takers.at[booster], top);
     return surplus(circuit, tree, start_v, &slope) >= 0.0 ? climb(circuit, tree, start_v, top)
-                                                           : fall(circuit, tree, 0.0, start_v);
+                                                          : fall(circuit, tree, 0.0, start_v);
 }
 
 /* Panels alone at several knots have no single open voltage: where they meet unloaded. */
@@ -1023,18 +1056,19 @@ void electric_settle_tree(struct circuit *circuit, size_t tree_index)
 {
     struct tree *tree = &circuit->trees.at[tree_index];
     tree->settled = false;
-    double idle = tree->panels && !tree->battery && !tree->supply ? idle_voltage(circuit, tree_index) : 0.0;
+    double idle =
+        tree->panels && !tree->battery && !tree->supply ? idle_voltage(circuit, tree_index) : 0.0;
     switch_tree(circuit, tree_index, true);
-    /* Loads are left out one by one; a rig of which hundreds must go is not a rig, and one of thousands
-     * would take for ever. */
+    /* Loads are left out one by one; a rig of which hundreds must go is not a rig, and one of
+     * thousands would take for ever. */
     size_t most = MOST_DROPPED * 100 / (tree->knot_count + 100) + 2;
     for (size_t round = 0; round <= circuit->takers.count && round <= most; round++) {
         bool starts;
         size_t out = NONE;
         double volts = reach(circuit, tree_index, idle, &starts);
         if (!starts) {
-            /* what the open voltage does not start never will: it goes at once, one after the other or
-             * all together comes to the same */
+            /* what the open voltage does not start never will: it goes at once, one after the other
+             * or all together comes to the same */
             if (drop_unable(circuit, tree_index, idle))
                 continue;
             weakest(circuit, tree_index, true, idle, &out);
@@ -1058,7 +1092,8 @@ void electric_settle_tree(struct circuit *circuit, size_t tree_index)
 
 /* What a controller puts into its battery side: with tracking the panels' best power, else the
  * panels' current at the battery's voltage; no current back. */
-static double charger_a(struct circuit *circuit, const struct giver *giver, double volts, double *slope)
+static double charger_a(struct circuit *circuit, const struct giver *giver, double volts,
+                        double *slope)
 {
     struct taker *charger = &circuit->takers.at[giver->charger];
     const struct tree *tree = &circuit->trees.at[circuit->knots.at[charger->knot].tree];
@@ -1066,7 +1101,8 @@ static double charger_a(struct circuit *circuit, const struct giver *giver, doub
     double amps = 0.0;
     if (tree->panels && tree->known) {
         if (charger->mppt) {
-            double watts = fmax(0.0, charger->panel_v * charger->panel_a) * charger->converter.efficiency;
+            double watts =
+                fmax(0.0, charger->panel_v * charger->panel_a) * charger->converter.efficiency;
             double from = fmax(volts, 1.0);
             amps = watts / from;
             *slope = volts > 1.0 ? -amps / from : 0.0;
@@ -1100,7 +1136,8 @@ double electric_charge_a(struct circuit *circuit, size_t giver, double volts)
     return giver_current(circuit, &circuit->givers.at[giver], volts, &slope);
 }
 
-/* A panel side whose controller has blocked, or that charges nothing, stands at its open voltage. */
+/* A panel side whose controller has blocked, or that charges nothing, stands at its open voltage.
+ */
 static void settle_charger(struct circuit *circuit, struct taker *charger)
 {
     size_t tree_index = circuit->knots.at[charger->knot].tree;
@@ -1132,12 +1169,13 @@ static void settle_once(struct circuit *circuit)
     for (size_t i = 0; i < circuit->takers.count; i++) {
         struct taker *taker = &circuit->takers.at[i];
         taker->panel_a = 0.0;
-        if (taker->kind == TAKER_CHARGER && is_source_tree(circuit, circuit->knots.at[taker->knot].tree) &&
-            taker->mppt)
+        if (taker->kind == TAKER_CHARGER &&
+            is_source_tree(circuit, circuit->knots.at[taker->knot].tree) && taker->mppt)
             track_best(circuit, taker);
     }
     for (size_t i = 0; i < circuit->trees.count; i++)
-        if (is_source_tree(circuit, i) && !circuit->trees.at[i].charger && circuit_tree_known(circuit, i))
+        if (is_source_tree(circuit, i) && !circuit->trees.at[i].charger &&
+            circuit_tree_known(circuit, i))
             electric_settle_tree(circuit, i);
     for (size_t i = 0; i < circuit->takers.count; i++)
         if (circuit->takers.at[i].kind == TAKER_CHARGER)
@@ -1165,7 +1203,8 @@ void electric_settle(struct circuit *circuit)
         circuit->takers.at[i].on = false;
     for (size_t i = 0; i < circuit->pumps.count; i++)
         circuit->pumps.at[i].before = 0.0;
-    /* pumps of one tree answer to each other while it settles; those of several trees from round to round */
+    /* pumps of one tree answer to each other while it settles; those of several trees from round to
+     * round */
     for (int round = 0; round < MOST_ROUNDS; round++) {
         settle_once(circuit);
         double most = take_speeds(circuit);
@@ -1181,9 +1220,9 @@ static void prepare_wires(struct circuit *circuit)
 {
     for (size_t i = 0; i < circuit->stretches.count; i++) {
         struct stretch *stretch = &circuit->stretches.at[i];
-        stretch->run = (struct conductor_run){ .contacts_ohm = stretch->contacts_ohm,
-                                               .air_degc = circuit->air_degc,
-                                               .full_current_a = INFINITY };
+        stretch->run = (struct conductor_run){.contacts_ohm = stretch->contacts_ohm,
+                                              .air_degc = circuit->air_degc,
+                                              .full_current_a = INFINITY};
         stretch->amps = 0.0;
         if (!stretch->cable)
             continue;
@@ -1191,7 +1230,8 @@ static void prepare_wires(struct circuit *circuit)
         stretch->run.r20_ohm = stretch->r20_ohm;
         stretch->run.coefficient_per_k = conductor_coefficient_per_k(stretch->wire.wire.metal);
         if (stretch->ampacity.known) {
-            stretch->run.full_rise_k = stretch->ampacity.table_degc - stretch->ampacity.table_air_degc;
+            stretch->run.full_rise_k =
+                stretch->ampacity.table_degc - stretch->ampacity.table_air_degc;
             stretch->run.full_current_a = stretch->ampacity.full_current_a;
         }
     }
@@ -1243,7 +1283,7 @@ static void look_below(const struct circuit *circuit, size_t stretch, bool *give
 bool electric_split(struct circuit *circuit, size_t tree, struct electric_split *out)
 {
     struct knot *root = &circuit->knots.at[circuit->trees.at[tree].root];
-    *out = (struct electric_split){ .givers = root->first_giver, .giving = NONE };
+    *out = (struct electric_split){.givers = root->first_giver, .giving = NONE};
     for (size_t s = root->first_stretch; s != NONE; s = circuit->stretches.at[s].next)
         out->count++;
     out->order = ARENA_TAKE(circuit->arena, out->count + 1, size_t);
@@ -1279,11 +1319,12 @@ void electric_join(struct circuit *circuit, size_t tree, const struct electric_s
     root->first_giver = split->givers;
     root->first_stretch = split->count ? split->order[0] : NONE;
     for (size_t i = 0; i < split->count; i++)
-        circuit->stretches.at[split->order[i]].next = i + 1 < split->count ? split->order[i + 1] : NONE;
+        circuit->stretches.at[split->order[i]].next =
+            i + 1 < split->count ? split->order[i + 1] : NONE;
 }
 
-double electric_source(struct circuit *circuit, const struct electric_split *split, double sun, double volts,
-                       double *slope)
+double electric_source(struct circuit *circuit, const struct electric_split *split, double sun,
+                       double volts, double *slope)
 {
     double sum = 0.0, more;
     *slope = 0.0;
@@ -1321,8 +1362,9 @@ double electric_margin(struct circuit *circuit, size_t tree, double volts)
 bool electric_is_limited(const struct circuit *circuit, size_t tree)
 {
     for (size_t i = 0; i < circuit->takers.count; i++)
-        if (on_tree(circuit, &circuit->takers.at[i], tree) && circuit->takers.at[i].kind == TAKER_CONVERTER &&
-            circuit->takers.at[i].on && circuit->takers.at[i].state == CONVERTER_LIMITED)
+        if (on_tree(circuit, &circuit->takers.at[i], tree) &&
+            circuit->takers.at[i].kind == TAKER_CONVERTER && circuit->takers.at[i].on &&
+            circuit->takers.at[i].state == CONVERTER_LIMITED)
             return true;
     return false;
 }
@@ -1381,7 +1423,8 @@ static void put_larger(struct circuit *circuit, size_t part, enum condition cond
 }
 
 /* In-line parts carry what their run carries; one that sits in several, the most. */
-static void report_in_line(struct circuit *circuit, size_t run, enum condition condition, double amps)
+static void report_in_line(struct circuit *circuit, size_t run, enum condition condition,
+                           double amps)
 {
     const struct part *part = &circuit->rig->parts[run];
     for (size_t i = 0; i < part->through_count; i++)
@@ -1389,8 +1432,8 @@ static void report_in_line(struct circuit *circuit, size_t run, enum condition c
             put_larger(circuit, part->through[i].part, condition, amps);
 }
 
-static void report_stretch(struct circuit *circuit, const struct stretch *stretch, double from_v, double to_v,
-                           double amps, enum condition condition)
+static void report_stretch(struct circuit *circuit, const struct stretch *stretch, double from_v,
+                           double to_v, double amps, enum condition condition)
 {
     if (!stretch->cable) {
         put_larger(circuit, stretch->part, condition, amps);
@@ -1405,7 +1448,8 @@ static void report_stretch(struct circuit *circuit, const struct stretch *stretc
     report_in_line(circuit, stretch->part, condition, amps);
 }
 
-static void report_taker(struct circuit *circuit, const struct taker *taker, enum condition condition)
+static void report_taker(struct circuit *circuit, const struct taker *taker,
+                         enum condition condition)
 {
     size_t part = taker->part;
     if (taker->kind == TAKER_CHARGER) {
@@ -1422,15 +1466,18 @@ static void report_taker(struct circuit *circuit, const struct taker *taker, enu
         circuit_put(circuit, part, FIELD_VOLTS, condition, taker->volts);
         circuit_put(circuit, part, FIELD_AMPS, condition, taker->amps);
         circuit_put(circuit, part, FIELD_WATTS, condition, taker->volts * taker->amps);
-        circuit_put(circuit, part, FIELD_SPEED_RATIO, condition,
-                    motor_speed(&taker->motor, taker->volts, taker->on && taker->volts > 0.0, NULL));
+        circuit_put(
+            circuit, part, FIELD_SPEED_RATIO, condition,
+            motor_speed(&taker->motor, taker->volts, taker->on && taker->volts > 0.0, NULL));
     }
 }
 
-static void report_links(struct circuit *circuit, const struct giver *giver, enum condition condition)
+static void report_links(struct circuit *circuit, const struct giver *giver,
+                         enum condition condition)
 {
     for (size_t i = 0; i < giver->link_count; i++) {
-        const struct stretch *link = &circuit->stretches.at[circuit->links.at[giver->first_link + i]];
+        const struct stretch *link =
+            &circuit->stretches.at[circuit->links.at[giver->first_link + i]];
         double from_v = panel_of(circuit, giver, 0)->volts;
         for (size_t k = 0; k < giver->panel_count; k++)
             if (panel_of(circuit, giver, k)->part == circuit->rig->parts[link->part].from)
@@ -1440,8 +1487,8 @@ static void report_links(struct circuit *circuit, const struct giver *giver, enu
     }
 }
 
-static void report_giver(struct circuit *circuit, const struct giver *giver, const struct tree *tree,
-                         enum condition condition)
+static void report_giver(struct circuit *circuit, const struct giver *giver,
+                         const struct tree *tree, enum condition condition)
 {
     double volts = circuit->knots.at[giver->knot].volts;
     switch (giver->kind) {
@@ -1450,7 +1497,8 @@ static void report_giver(struct circuit *circuit, const struct giver *giver, con
             const struct panel *panel = panel_of(circuit, giver, i);
             circuit_put(circuit, panel->part, FIELD_VOLTS, condition, panel->volts);
             circuit_put(circuit, panel->part, FIELD_AMPS, condition, tidy(panel->amps));
-            circuit_put(circuit, panel->part, FIELD_WATTS, condition, panel->volts * tidy(panel->amps));
+            circuit_put(circuit, panel->part, FIELD_WATTS, condition,
+                        panel->volts * tidy(panel->amps));
         }
         report_links(circuit, giver, condition);
         break;
@@ -1483,7 +1531,8 @@ static void report_tree(struct circuit *circuit, size_t tree_index, enum conditi
         const struct knot *knot = &circuit->knots.at[circuit->order.at[tree->first_knot + i]];
         for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
             report_taker(circuit, &circuit->takers.at[t], condition);
-            if (circuit->takers.at[t].kind == TAKER_CONVERTER && circuit->takers.at[t].output_tree != NONE)
+            if (circuit->takers.at[t].kind == TAKER_CONVERTER &&
+                circuit->takers.at[t].output_tree != NONE)
                 report_tree(circuit, circuit->takers.at[t].output_tree, condition);
         }
         for (size_t g = knot->first_giver; g != NONE; g = circuit->givers.at[g].next)
@@ -1525,7 +1574,8 @@ static double tree_imbalance(struct circuit *circuit, size_t tree_index)
         if (knot->above != NONE)
             sum -= circuit->stretches.at[knot->above].amps;
         else if (tree->feeder != NONE)
-            sum -= circuit->takers.at[tree->feeder].on ? circuit->takers.at[tree->feeder].output_a : 0.0;
+            sum -= circuit->takers.at[tree->feeder].on ? circuit->takers.at[tree->feeder].output_a
+                                                       : 0.0;
         if (!stiff)
             worst = fmax(worst, fabs(sum) / most);
     }
@@ -1642,8 +1692,10 @@ void electric_report_cold(struct circuit *circuit, enum condition condition)
 static double rated(const struct taker *taker, const double *fastest, bool watts)
 {
     const struct motor *motor = &taker->motor;
-    double speed = taker->pump == NONE || motor->law == MOTOR_REGULATED ? 1.0 : fastest[taker->pump];
-    double amps = taker->count * motor->rated_a * (motor->law == MOTOR_SQUARE ? speed * speed : 1.0);
+    double speed =
+        taker->pump == NONE || motor->law == MOTOR_REGULATED ? 1.0 : fastest[taker->pump];
+    double amps =
+        taker->count * motor->rated_a * (motor->law == MOTOR_SQUARE ? speed * speed : 1.0);
     return watts ? amps * motor->rated_v * speed : amps;
 }
 
@@ -1657,7 +1709,8 @@ static double rated_behind(const struct circuit *circuit, size_t tree, const dou
         if (taker->kind == TAKER_MOTOR)
             watts += rated(taker, fastest, true);
         else if (taker->kind == TAKER_CONVERTER && taker->output_tree != NONE)
-            watts += rated_behind(circuit, taker->output_tree, fastest) / taker->converter.efficiency;
+            watts +=
+                rated_behind(circuit, taker->output_tree, fastest) / taker->converter.efficiency;
     }
     return watts;
 }
@@ -1667,9 +1720,10 @@ struct rating { /* of a knot and all below */
     bool loads;
 };
 
-static struct rating rate_knot(const struct circuit *circuit, const struct knot *knot, const double *fastest)
+static struct rating rate_knot(const struct circuit *circuit, const struct knot *knot,
+                               const double *fastest)
 {
-    struct rating rating = { 0.0, 0.0, knot->first_taker != NONE };
+    struct rating rating = {0.0, 0.0, knot->first_taker != NONE};
     for (size_t t = knot->first_taker; t != NONE; t = circuit->takers.at[t].next) {
         const struct taker *taker = &circuit->takers.at[t];
         if (taker->kind == TAKER_MOTOR)
@@ -1707,8 +1761,8 @@ static void report_carried(struct circuit *circuit, size_t run, double amps)
     }
 }
 
-static void report_tree_ratings(struct circuit *circuit, const struct tree *tree, const double *fastest,
-                                struct rating *ratings)
+static void report_tree_ratings(struct circuit *circuit, const struct tree *tree,
+                                const double *fastest, struct rating *ratings)
 {
     bool north_america = circuit->rig->practice == PRACTICE_NORTH_AMERICA;
     const size_t *order = &circuit->order.at[tree->first_knot];
@@ -1732,9 +1786,11 @@ static void report_tree_ratings(struct circuit *circuit, const struct tree *tree
         double carried, design;
         if (panels_only) {
             /* the panel side is that below when only panels hang there, else that above */
-            bool panels_below = below->strings_a > 0.0 && !(below->loads && all->strings_a > below->strings_a);
+            bool panels_below =
+                below->strings_a > 0.0 && !(below->loads && all->strings_a > below->strings_a);
             carried = panels_below ? below->strings_a : all->strings_a - below->strings_a;
-            design = ampacity_panel_design_a(north_america ? AMPACITY_NORTH_AMERICA : AMPACITY_IEC, carried, 1.0);
+            design = ampacity_panel_design_a(north_america ? AMPACITY_NORTH_AMERICA : AMPACITY_IEC,
+                                             carried, 1.0);
         } else {
             carried = below->loads ? below->load_a : all->load_a - below->load_a;
             design = ampacity_load_design_a(carried);
@@ -1769,8 +1825,10 @@ static void report_batteries(struct circuit *circuit)
             part_range(&rig->parts[rig->site], "air", &low, &high);
         circuit_put_once(circuit, giver->part, FIELD_SHORT_CIRCUIT_CURRENT,
                          battery_short_a(&giver->battery, run_ohm));
-        circuit_put_once(circuit, giver->part, FIELD_CHARGE_VOLTAGE, battery_charge_v(&giver->battery));
-        circuit_put_once(circuit, giver->part, FIELD_EMPTY_VOLTAGE, battery_disconnect_v(&giver->battery));
+        circuit_put_once(circuit, giver->part, FIELD_CHARGE_VOLTAGE,
+                         battery_charge_v(&giver->battery));
+        circuit_put_once(circuit, giver->part, FIELD_EMPTY_VOLTAGE,
+                         battery_disconnect_v(&giver->battery));
         circuit_put_once(circuit, giver->part, FIELD_USABLE_ENERGY,
                          battery_usable_j(&giver->battery, part_number(part, "depth_of_discharge"),
                                           battery_cold_multiplier(giver->battery.chemistry, low)));
@@ -1806,12 +1864,13 @@ void electric_report_once(struct circuit *circuit, const double *fastest)
         const struct giver *giver = &circuit->givers.at[i];
         for (size_t k = 0; k < giver->link_count; k++) {
             const struct panel *panel = panel_of(circuit, giver, 0);
-            circuit_put_once(circuit, circuit->stretches.at[circuit->links.at[giver->first_link + k]].part,
-                             FIELD_DESIGN_AMPS,
-                             ampacity_panel_design_a(circuit->rig->practice == PRACTICE_NORTH_AMERICA
-                                                         ? AMPACITY_NORTH_AMERICA
-                                                         : AMPACITY_IEC,
-                                                     panel->fit.refused ? NAN : panel->fit.isc_a, panel->parallel));
+            circuit_put_once(
+                circuit, circuit->stretches.at[circuit->links.at[giver->first_link + k]].part,
+                FIELD_DESIGN_AMPS,
+                ampacity_panel_design_a(
+                    circuit->rig->practice == PRACTICE_NORTH_AMERICA ? AMPACITY_NORTH_AMERICA
+                                                                     : AMPACITY_IEC,
+                    panel->fit.refused ? NAN : panel->fit.isc_a, panel->parallel));
         }
     }
     for (size_t i = 0; i < circuit->panels.count; i++) {

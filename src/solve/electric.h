@@ -34,9 +34,10 @@ struct electric_split {
 bool electric_split(struct circuit *circuit, size_t tree, struct electric_split *out);
 void electric_join(struct circuit *circuit, size_t tree, const struct electric_split *split);
 /* What the panels give at the root in a sun at a voltage, A; *slope A/V. */
-double electric_source(struct circuit *circuit, const struct electric_split *split, double sun, double volts,
-                       double *slope);
-/* What the loads that are on take from the root of a split tree; INFINITY: more than its wires can carry. */
+double electric_source(struct circuit *circuit, const struct electric_split *split, double sun,
+                       double volts, double *slope);
+/* What the loads that are on take from the root of a split tree; INFINITY: more than its wires can
+ * carry. */
 double electric_load(struct circuit *circuit, size_t tree, double volts, double *slope);
 void electric_switch_on(struct circuit *circuit, size_t tree);
 /* At that root voltage: the smallest voltage of anything that is on over its stop limit, less 1. */

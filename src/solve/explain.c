@@ -35,16 +35,46 @@ static const char *print(struct telling *t, double value, double scale, const ch
     return slot;
 }
 
-static const char *plain(struct telling *t, double value) { return print(t, value, 1.0, ""); }
-static const char *volts(struct telling *t, double value) { return print(t, value, 1.0, "V"); }
-static const char *amps(struct telling *t, double value) { return print(t, value, 1.0, "A"); }
-static const char *watts(struct telling *t, double value) { return print(t, value, 1.0, "W"); }
-static const char *metres(struct telling *t, double value) { return print(t, value, 1.0, "m"); }
-static const char *litres(struct telling *t, double value) { return print(t, value, 3.6e6, "L/h"); }
-static const char *degrees(struct telling *t, double value) { return print(t, value, 1.0, "degC"); }
-static const char *sun(struct telling *t, double value) { return print(t, value, 1.0, "W/m2"); }
-static const char *bars(struct telling *t, double value) { return print(t, value, 1e-5, "bar"); }
-static const char *ohms(struct telling *t, double value) { return print(t, value, 1000.0, "mohm"); }
+static const char *plain(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "");
+}
+static const char *volts(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "V");
+}
+static const char *amps(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "A");
+}
+static const char *watts(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "W");
+}
+static const char *metres(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "m");
+}
+static const char *litres(struct telling *t, double value)
+{
+    return print(t, value, 3.6e6, "L/h");
+}
+static const char *degrees(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "degC");
+}
+static const char *sun(struct telling *t, double value)
+{
+    return print(t, value, 1.0, "W/m2");
+}
+static const char *bars(struct telling *t, double value)
+{
+    return print(t, value, 1e-5, "bar");
+}
+static const char *ohms(struct telling *t, double value)
+{
+    return print(t, value, 1000.0, "mohm");
+}
 
 static double solved_of(const struct part *part, const char *name, enum condition condition)
 {
@@ -93,8 +123,8 @@ static const struct part *cable_at(const struct telling *t, bool to_it, const st
 {
     for (size_t i = 0; i < t->rig->part_count; i++) {
         const struct part *run = &t->rig->parts[i];
-        if (!is_kind(run, "cable") || run->from >= t->rig->part_count || run->to >= t->rig->part_count ||
-            (to_it ? run->to : run->from) != t->index)
+        if (!is_kind(run, "cable") || run->from >= t->rig->part_count ||
+            run->to >= t->rig->part_count || (to_it ? run->to : run->from) != t->index)
             continue;
         *other = &t->rig->parts[to_it ? run->from : run->to];
         return run;
@@ -116,35 +146,41 @@ static void tell_cell_temperature(struct telling *t)
     double noct = given(t, "noct");
     double share = pv_efficiency(fit.vmp_v, fit.imp_a, given(t, "area"), fit.technology);
     double heating_sun = t->condition == CONDITION_CLOUD_EDGE ? 1000.0 : sun_now;
-    text_print(t->out, "air + (NOCT - 20)/800 x sun x (1 - efficiency/0.9) = %s + (%s - 20)/800 x %s x (1 - %s/0.9)\n",
+    text_print(t->out,
+               "air + (NOCT - 20)/800 x sun x (1 - efficiency/0.9) = %s + (%s - 20)/800 x %s x (1 "
+               "- %s/0.9)\n",
                degrees(t, air(t)), plain(t, noct), plain(t, heating_sun), plain(t, share));
     if (t->condition == CONDITION_CLOUD_EDGE)
-        text_add(t->out, "the flash at a cloud's edge is over before the cells warm up: as at 1000 W/m2\n");
+        text_add(t->out,
+                 "the flash at a cloud's edge is over before the cells warm up: as at 1000 W/m2\n");
     text_print(t->out, "= %s\n", degrees(t, t->value));
 }
 
 static void tell_fit(struct telling *t)
 {
-    static const char *const levels[] = { "no", "its own temperature coefficient of power",
-                                          "its temperature coefficient of voltage",
-                                          "the usual coefficient of its technology",
-                                          "the usual coefficient of crystalline panels",
-                                          "usual figures for what the label does not say" };
+    static const char *const levels[] = {"no",
+                                         "its own temperature coefficient of power",
+                                         "its temperature coefficient of voltage",
+                                         "the usual coefficient of its technology",
+                                         "the usual coefficient of crystalline panels",
+                                         "usual figures for what the label does not say"};
     struct pv_label label = circuit_label(t->part);
     struct pv_fit fit = pv_fit(&label);
     if (fit.refused)
         return;
-    text_print(t->out, "one-diode model through the label: %s and %s at best, %s open, %s short; ", volts(t, fit.vmp_v),
-               amps(t, fit.imp_a), volts(t, fit.voc_v), amps(t, fit.isc_a));
+    text_print(t->out, "one-diode model through the label: %s and %s at best, %s open, %s short; ",
+               volts(t, fit.vmp_v), amps(t, fit.imp_a), volts(t, fit.voc_v), amps(t, fit.isc_a));
     text_print(t->out, "with %s\n", levels[fit.level]);
 }
 
 static void tell_wired(struct telling *t)
 {
     double series = part_number_or(t->part, "series", 1.0);
-    double parallel = part_number_or(t->part, "parallel", 1.0) * part_number_or(t->part, "count", 1.0);
+    double parallel =
+        part_number_or(t->part, "parallel", 1.0) * part_number_or(t->part, "count", 1.0);
     if (series > 1.0 || parallel > 1.0)
-        text_print(t->out, "wired: %s in series, %s in parallel\n", plain(t, series), plain(t, parallel));
+        text_print(t->out, "wired: %s in series, %s in parallel\n", plain(t, series),
+                   plain(t, parallel));
 }
 
 static void tell_sun_on_panel(struct telling *t)
@@ -152,7 +188,8 @@ static void tell_sun_on_panel(struct telling *t)
     double sun_now = solved_of(site(t), "sun_now", t->condition);
     struct pv_label label = circuit_label(t->part);
     struct pv_fit fit = pv_fit(&label);
-    text_print(t->out, "at %s with cells at %s", sun(t, sun_now), degrees(t, now(t, "cell_temperature")));
+    text_print(t->out, "at %s with cells at %s", sun(t, sun_now),
+               degrees(t, now(t, "cell_temperature")));
     if (t->condition == CONDITION_WEAK_SUN)
         text_print(t->out, ", less what real panels lose in weak sun: x %s",
                    plain(t, pv_weak_sun_factor(fit.technology, sun_now, false)));
@@ -164,15 +201,16 @@ static void tell_best_power(struct telling *t)
     tell_fit(t);
     tell_sun_on_panel(t);
     tell_wired(t);
-    text_print(t->out, "best point %s x %s = %s\n", volts(t, now(t, "mpp_voltage")), amps(t, now(t, "mpp_current")),
-               watts(t, now(t, "mpp_power")));
+    text_print(t->out, "best point %s x %s = %s\n", volts(t, now(t, "mpp_voltage")),
+               amps(t, now(t, "mpp_current")), watts(t, now(t, "mpp_power")));
 }
 
 static void tell_short_current(struct telling *t)
 {
     tell_sun_on_panel(t);
     tell_wired(t);
-    text_print(t->out, "short-circuit current of the label carried over to there: %s\n", amps(t, t->value));
+    text_print(t->out, "short-circuit current of the label carried over to there: %s\n",
+               amps(t, t->value));
 }
 
 static void tell_open_voltage(struct telling *t)
@@ -191,12 +229,13 @@ static void tell_open_voltage(struct telling *t)
     struct pv_cell cell = pv_translate(&fit, 1000.0, air(t));
     text_print(t->out, "the model: %s\n", volts(t, series * pv_open_voltage(&cell)));
     if (!isnan(fit.voc_pct_per_k))
-        text_print(t->out, "by its coefficient: %s x (1 + %s %%/K x (%s - 25)) = %s\n", volts(t, series * fit.voc_v),
-                   plain(t, fit.voc_pct_per_k), plain(t, air(t)),
-                   volts(t, series * fit.voc_v * (1.0 + fit.voc_pct_per_k / 100.0 * (air(t) - 25.0))));
+        text_print(
+            t->out, "by its coefficient: %s x (1 + %s %%/K x (%s - 25)) = %s\n",
+            volts(t, series * fit.voc_v), plain(t, fit.voc_pct_per_k), plain(t, air(t)),
+            volts(t, series * fit.voc_v * (1.0 + fit.voc_pct_per_k / 100.0 * (air(t) - 25.0))));
     else
-        text_print(t->out, "without a coefficient: %s x %s of the wiring code's table = %s\n", volts(t, series * fit.voc_v),
-                   plain(t, pv_cold_voltage_factor(air(t))),
+        text_print(t->out, "without a coefficient: %s x %s of the wiring code's table = %s\n",
+                   volts(t, series * fit.voc_v), plain(t, pv_cold_voltage_factor(air(t))),
                    volts(t, series * fit.voc_v * pv_cold_voltage_factor(air(t))));
     text_print(t->out, "the larger: %s\n", volts(t, t->value));
 }
@@ -208,17 +247,19 @@ static void tell_panel_point(struct telling *t)
         text_print(t->out, "lit, cold and unloaded: %s\n", volts(t, now(t, "volts")));
         return;
     }
-    text_print(t->out, "from no current at %s down to what its loads take: they meet at %s and %s\n", volts(t, open),
-               volts(t, now(t, "volts")), amps(t, now(t, "amps")));
-    text_print(t->out, "= %s of the %s that it could give\n", watts(t, now(t, "watts")), watts(t, now(t, "mpp_power")));
+    text_print(t->out,
+               "from no current at %s down to what its loads take: they meet at %s and %s\n",
+               volts(t, open), volts(t, now(t, "volts")), amps(t, now(t, "amps")));
+    text_print(t->out, "= %s of the %s that it could give\n", watts(t, now(t, "watts")),
+               watts(t, now(t, "mpp_power")));
 }
 
 static void tell_reverse_current(struct telling *t)
 {
     struct pv_label label = circuit_label(t->part);
     struct pv_fit fit = pv_fit(&label);
-    text_print(t->out, "1.25 x %s x the other strings on the same node, %s of them\n", amps(t, fit.isc_a),
-               plain(t, t->value / (1.25 * fit.isc_a)));
+    text_print(t->out, "1.25 x %s x the other strings on the same node, %s of them\n",
+               amps(t, fit.isc_a), plain(t, t->value / (1.25 * fit.isc_a)));
 }
 
 /* ---- Loads and converters ---- */
@@ -233,7 +274,8 @@ static void tell_supply(struct telling *t, const char *here)
     if (isnan(drop))
         return;
     text_print(t->out, "%s at %s", volts(t, now(t, here) + drop), other->id);
-    text_print(t->out, " less %s lost in %s = %s\n", volts(t, drop), run->id, volts(t, now(t, here)));
+    text_print(t->out, " less %s lost in %s = %s\n", volts(t, drop), run->id,
+               volts(t, now(t, here)));
 }
 
 static bool stands(const struct telling *t)
@@ -253,7 +295,8 @@ static void tell_load_volts(struct telling *t)
 {
     tell_supply(t, "volts");
     if (is_kind(t->part, "pump") && stands(t))
-        text_print(t->out, "it stands: it needs %s to run, with its load on\n", volts(t, least_voltage(t)));
+        text_print(t->out, "it stands: it needs %s to run, with its load on\n",
+                   volts(t, least_voltage(t)));
 }
 
 static void tell_pump_amps(struct telling *t)
@@ -267,26 +310,31 @@ static void tell_pump_amps(struct telling *t)
     }
     double speed = now(t, "speed_ratio");
     if (part_is(t->part, "regulated", "yes")) {
-        text_print(t->out, "speed held: %s x share %s / %s = %s\n", watts(t, count * rated * rated_v),
-                   plain(t, a * v / (count * rated * rated_v)), volts(t, v), amps(t, a));
+        text_print(t->out, "speed held: %s x share %s / %s = %s\n",
+                   watts(t, count * rated * rated_v), plain(t, a * v / (count * rated * rated_v)),
+                   volts(t, v), amps(t, a));
     } else if (part_is(t->part, "type", "diaphragm")) {
-        text_print(t->out, "torque follows pressure: %s x share %s = %s at any voltage\n", amps(t, count * rated),
-                   plain(t, a / (count * rated)), amps(t, a));
+        text_print(t->out, "torque follows pressure: %s x share %s = %s at any voltage\n",
+                   amps(t, count * rated), plain(t, a / (count * rated)), amps(t, a));
     } else {
-        text_print(t->out, "speed follows voltage, current its square: %s x (%s/%s)^2 x share %s = %s\n",
+        text_print(t->out,
+                   "speed follows voltage, current its square: %s x (%s/%s)^2 x share %s = %s\n",
                    amps(t, count * rated), volts(t, v), volts(t, rated_v),
                    plain(t, a / (count * rated * speed * speed)), amps(t, a));
     }
     if (part_is(t->part, "type", "diaphragm"))
-        text_print(t->out, "share = 0.4 + 0.6 x pressure/largest pressure, at a head of %s\n", metres(t, now(t, "head")));
+        text_print(t->out, "share = 0.4 + 0.6 x pressure/largest pressure, at a head of %s\n",
+                   metres(t, now(t, "head")));
     else
         text_print(t->out, "share = %s at no flow, rising to 1 at the open flow; here %s\n",
-                   plain(t, part_number_or(t->part, "shutoff_power_share", 0.6)), litres(t, now(t, "flow")));
+                   plain(t, part_number_or(t->part, "shutoff_power_share", 0.6)),
+                   litres(t, now(t, "flow")));
 }
 
 static void tell_watts(struct telling *t)
 {
-    text_print(t->out, "%s x %s = %s\n", volts(t, now(t, "volts")), amps(t, now(t, "amps")), watts(t, t->value));
+    text_print(t->out, "%s x %s = %s\n", volts(t, now(t, "volts")), amps(t, now(t, "amps")),
+               watts(t, t->value));
 }
 
 static void tell_speed(struct telling *t)
@@ -294,7 +342,8 @@ static void tell_speed(struct telling *t)
     if (t->value == 0.0 && isnan(now(t, "volts")))
         text_add(t->out, "it is off\n");
     else if (t->value == 0.0)
-        text_print(t->out, "it stands: %s is not enough for it, or it is off\n", volts(t, now(t, "volts")));
+        text_print(t->out, "it stands: %s is not enough for it, or it is off\n",
+                   volts(t, now(t, "volts")));
     else if (part_is(t->part, "regulated", "yes"))
         text_add(t->out, "its electronics hold the rated speed\n");
     else
@@ -308,8 +357,8 @@ static void tell_converter_input(struct telling *t)
     if (now(t, "input_amps") == 0.0)
         text_add(t->out, "off, or nothing behind it takes current\n");
     else
-        text_print(t->out, "it takes %s to give %s x %s\n", amps(t, now(t, "input_amps")), volts(t, now(t, "output_volts")),
-                   amps(t, now(t, "output_amps")));
+        text_print(t->out, "it takes %s to give %s x %s\n", amps(t, now(t, "input_amps")),
+                   volts(t, now(t, "output_volts")), amps(t, now(t, "output_amps")));
 }
 
 static void tell_input_amps(struct telling *t)
@@ -321,12 +370,15 @@ static void tell_input_amps(struct telling *t)
         text_print(t->out, "off: it needs %s to come on\n", volts(t, given(t, "restart_input")));
         return;
     }
-    if (now(t, "regulating") > 0.0 || part_is(t->part, "type", "booster") || out / (efficiency * in_v) >= now(t, "output_amps"))
+    if (now(t, "regulating") > 0.0 || part_is(t->part, "type", "booster") ||
+        out / (efficiency * in_v) >= now(t, "output_amps"))
         text_print(t->out, "(%s x %s / %s + %s) / %s = %s\n", volts(t, now(t, "output_volts")),
-                   amps(t, now(t, "output_amps")), plain(t, efficiency), watts(t, idle), volts(t, in_v), amps(t, t->value));
+                   amps(t, now(t, "output_amps")), plain(t, efficiency), watts(t, idle),
+                   volts(t, in_v), amps(t, t->value));
     else
         text_print(t->out, "it passes its input on, so it takes what it gives: %s + %s / %s = %s\n",
-                   amps(t, now(t, "output_amps")), watts(t, idle), volts(t, in_v), amps(t, t->value));
+                   amps(t, now(t, "output_amps")), watts(t, idle), volts(t, in_v),
+                   amps(t, t->value));
 }
 
 static void tell_output_volts(struct telling *t)
@@ -337,31 +389,40 @@ static void tell_output_volts(struct telling *t)
     else if (t->value == 0.0)
         text_print(t->out, "off at an input of %s\n", volts(t, now(t, "input_volts")));
     else if (part_is(t->part, "type", "booster"))
-        text_print(t->out, "it holds its panels at their best voltage, %s; the output falls until the load takes just what "
-                           "they have\n",
+        text_print(t->out,
+                   "it holds its panels at their best voltage, %s; the output falls until the load "
+                   "takes just what "
+                   "they have\n",
                    volts(t, now(t, "input_volts")));
     else if (now(t, "output_amps") >= most * (1.0 - 1e-9))
-        text_print(t->out, "at its current limit of %s: the output falls until the load takes no more\n", amps(t, most));
+        text_print(t->out,
+                   "at its current limit of %s: the output falls until the load takes no more\n",
+                   amps(t, most));
     else
-        text_print(t->out, "the input is too low for %s; it passes %s on, less its drop of %s\n", volts(t, set),
-                   volts(t, now(t, "input_volts")), volts(t, now(t, "input_volts") - t->value));
+        text_print(t->out, "the input is too low for %s; it passes %s on, less its drop of %s\n",
+                   volts(t, set), volts(t, now(t, "input_volts")),
+                   volts(t, now(t, "input_volts") - t->value));
 }
 
 static void tell_output_amps(struct telling *t)
 {
-    text_print(t->out, "what hangs at its output takes %s at %s\n", amps(t, t->value), volts(t, now(t, "output_volts")));
+    text_print(t->out, "what hangs at its output takes %s at %s\n", amps(t, t->value),
+               volts(t, now(t, "output_volts")));
 }
 
 static void tell_regulating(struct telling *t)
 {
-    text_print(t->out, "output %s of a set %s, from an input of %s\n", volts(t, now(t, "output_volts")),
-               volts(t, given(t, "output")), volts(t, now(t, "input_volts")));
+    text_print(t->out, "output %s of a set %s, from an input of %s\n",
+               volts(t, now(t, "output_volts")), volts(t, given(t, "output")),
+               volts(t, now(t, "input_volts")));
 }
 
 static void tell_threshold_air(struct telling *t)
 {
     struct weather weather = condition_weather(t->rig);
-    text_print(t->out, "looked for between 1 and 1300 W/m2 in mean air, %s, with the loss of real panels in weak sun\n",
+    text_print(t->out,
+               "looked for between 1 and 1300 W/m2 in mean air, %s, with the loss of real panels "
+               "in weak sun\n",
                degrees(t, 0.5 * (weather.air_low + weather.air_high)));
 }
 
@@ -370,7 +431,9 @@ static void tell_start_sun(struct telling *t)
     tell_threshold_air(t);
     bool converter = is_kind(t->part, "converter");
     double start = converter ? given(t, "restart_input") : least_voltage(t);
-    text_print(t->out, "coming up from dark it switches on at %s; from %s on the panel then carries it to where it %s\n",
+    text_print(t->out,
+               "coming up from dark it switches on at %s; from %s on the panel then carries it to "
+               "where it %s\n",
                volts(t, start), sun(t, t->value), converter ? "regulates" : "runs");
 }
 
@@ -393,13 +456,14 @@ static void tell_flow_sun(struct telling *t)
 
 static void tell_battery_volts(struct telling *t)
 {
-    text_print(t->out, "its voltage without current, less its resistance times %s: %s\n", amps(t, now(t, "amps")),
-               volts(t, t->value));
+    text_print(t->out, "its voltage without current, less its resistance times %s: %s\n",
+               amps(t, now(t, "amps")), volts(t, t->value));
 }
 
 static void tell_short_circuit(struct telling *t)
 {
-    text_print(t->out, "full voltage over its own resistance and that of its cable, cold: %s\n", amps(t, t->value));
+    text_print(t->out, "full voltage over its own resistance and that of its cable, cold: %s\n",
+               amps(t, t->value));
 }
 
 /* ---- Cables ---- */
@@ -408,8 +472,9 @@ static void tell_resistance(struct telling *t)
 {
     struct ampacity_wire wire = circuit_wire(t->rig, t->part);
     double each = conductor_r20_ohm_per_m(&wire.wire);
-    text_print(t->out, "out and back: 2 x %s x %s per km / %s = %s at 20 degC\n", metres(t, given(t, "length")),
-               print(t, each, 1000.0, "ohm"), plain(t, wire.count), ohms(t, t->value));
+    text_print(t->out, "out and back: 2 x %s x %s per km / %s = %s at 20 degC\n",
+               metres(t, given(t, "length")), print(t, each, 1000.0, "ohm"), plain(t, wire.count),
+               ohms(t, t->value));
     text_print(t->out, "per km by %s\n", conductor_r20_source(&wire.wire));
 }
 
@@ -421,12 +486,15 @@ static void tell_volt_drop(struct telling *t)
         return;
     }
     struct ampacity_wire wire = circuit_wire(t->rig, t->part);
-    double warm = conductor_at_temperature(cold, conductor_coefficient_per_k(wire.wire.metal), degc);
+    double warm =
+        conductor_at_temperature(cold, conductor_coefficient_per_k(wire.wire.metal), degc);
     double rest = t->value / a - warm;
-    text_print(t->out, "wire out and back: %s at 20 degC, %s at %s\n", ohms(t, cold), ohms(t, warm), degrees(t, degc));
+    text_print(t->out, "wire out and back: %s at 20 degC, %s at %s\n", ohms(t, cold), ohms(t, warm),
+               degrees(t, degc));
     if (rest > 1e-7)
         text_print(t->out, "fuses, plugs and contacts in it: %s\n", ohms(t, rest));
-    text_print(t->out, "%s x %s = %s\n", amps(t, a), ohms(t, warm + fmax(rest, 0.0)), volts(t, t->value));
+    text_print(t->out, "%s x %s = %s\n", amps(t, a), ohms(t, warm + fmax(rest, 0.0)),
+               volts(t, t->value));
 }
 
 static void tell_drop_share(struct telling *t)
@@ -435,8 +503,8 @@ static void tell_drop_share(struct telling *t)
     if (drop == 0.0)
         text_add(t->out, "no current, no loss\n");
     else
-        text_print(t->out, "%s of the %s at its first end = %s %%\n", volts(t, drop), volts(t, drop / t->value),
-                   plain(t, 100.0 * t->value));
+        text_print(t->out, "%s of the %s at its first end = %s %%\n", volts(t, drop),
+                   volts(t, drop / t->value), plain(t, 100.0 * t->value));
 }
 
 static void tell_ampacity(struct telling *t)
@@ -445,9 +513,11 @@ static void tell_ampacity(struct telling *t)
     struct ampacity found = ampacity_find(&wire, air(t));
     if (!found.known)
         return;
-    text_print(t->out, "%s, row of %s: %s\n", found.table, print(t, found.row_m2, 1e6, "mm2"), amps(t, found.base_a));
-    text_print(t->out, "x %s for air of %s x %s for grouping x %s = %s\n", plain(t, found.air_factor), degrees(t, air(t)),
-               plain(t, found.grouping_factor), plain(t, wire.count), amps(t, t->value));
+    text_print(t->out, "%s, row of %s: %s\n", found.table, print(t, found.row_m2, 1e6, "mm2"),
+               amps(t, found.base_a));
+    text_print(t->out, "x %s for air of %s x %s for grouping x %s = %s\n",
+               plain(t, found.air_factor), degrees(t, air(t)), plain(t, found.grouping_factor),
+               plain(t, wire.count), amps(t, t->value));
 }
 
 static void tell_conductor_temperature(struct telling *t)
@@ -456,15 +526,18 @@ static void tell_conductor_temperature(struct telling *t)
     struct ampacity found = ampacity_find(&wire, air(t));
     if (found.known)
         text_print(t->out, "air + (%s - %s) x (%s/%s)^2 = %s + %s\n", plain(t, found.table_degc),
-                   plain(t, found.table_air_degc), amps(t, now(t, "amps")), amps(t, found.full_current_a),
-                   degrees(t, air(t)), print(t, t->value - air(t), 1.0, "K"));
+                   plain(t, found.table_air_degc), amps(t, now(t, "amps")),
+                   amps(t, found.full_current_a), degrees(t, air(t)),
+                   print(t, t->value - air(t), 1.0, "K"));
 }
 
 static void tell_design_amps(struct telling *t)
 {
     bool north_america = t->rig->practice == PRACTICE_NORTH_AMERICA;
-    text_print(t->out, "on the panels' side %s x short-circuit current of all strings; elsewhere 1.25 x the rated currents of "
-                       "all loads beyond it: %s\n",
+    text_print(t->out,
+               "on the panels' side %s x short-circuit current of all strings; elsewhere 1.25 x "
+               "the rated currents of "
+               "all loads beyond it: %s\n",
                north_america ? "1.5625" : "1.25", amps(t, t->value));
 }
 
@@ -476,7 +549,8 @@ static void tell_shutoff(struct telling *t)
     if (speed == 0.0)
         text_add(t->out, "it stands: no head\n");
     else if (part_is(t->part, "type", "diaphragm"))
-        text_print(t->out, "its pressure switch opens at %s, whatever the speed\n", metres(t, t->value));
+        text_print(t->out, "its pressure switch opens at %s, whatever the speed\n",
+                   metres(t, t->value));
     else
         text_print(t->out, "head goes with speed squared: %s^2 x %s = %s\n", plain(t, speed),
                    metres(t, t->value / (speed * speed)), metres(t, t->value));
@@ -506,18 +580,22 @@ static void tell_pump_point(struct telling *t)
 {
     double flow = now(t, "flow"), head = now(t, "head"), speed = now(t, "speed_ratio");
     if (t->condition == CONDITION_DEAD_END) {
-        text_print(t->out, "shut outlet: no flow, the head of %s\n", metres(t, now(t, "shutoff_head")));
+        text_print(t->out, "shut outlet: no flow, the head of %s\n",
+                   metres(t, now(t, "shutoff_head")));
         return;
     }
     if (speed == 0.0) {
-        text_add(t->out, "it stands; water passes it only as gravity drives it, as through an open check valve (K 2)\n");
+        text_add(t->out, "it stands; water passes it only as gravity drives it, as through an open "
+                         "check valve (K 2)\n");
         return;
     }
-    text_print(t->out, "at speed %s its curve begins at %s without flow", plain(t, speed), metres(t, now(t, "shutoff_head")));
+    text_print(t->out, "at speed %s its curve begins at %s without flow", plain(t, speed),
+               metres(t, now(t, "shutoff_head")));
     if (isnan(given(t, "max_flow")))
         text_add(t->out, "\n");
     else
-        text_print(t->out, " and ends at %s without head\n", litres(t, speed * given(t, "max_flow")));
+        text_print(t->out, " and ends at %s without head\n",
+                   litres(t, speed * given(t, "max_flow")));
     if (flow > 0.0)
         tell_losses(t, flow, head);
     text_print(t->out, "curve and runs meet at %s and %s\n", litres(t, flow), metres(t, head));
@@ -526,8 +604,9 @@ static void tell_pump_point(struct telling *t)
 static void tell_pump_efficiency(struct telling *t)
 {
     double rho = water_density_kg_m3(WATER_PLAIN, water_degc(t));
-    text_print(t->out, "rho g Q H = %s kg/m3 x 9.807 m/s2 x %s x %s = %s\n", plain(t, rho), litres(t, now(t, "flow")),
-               metres(t, now(t, "head")), watts(t, rho * WATER_GRAVITY_M_S2 * now(t, "flow") * now(t, "head")));
+    text_print(t->out, "rho g Q H = %s kg/m3 x 9.807 m/s2 x %s x %s = %s\n", plain(t, rho),
+               litres(t, now(t, "flow")), metres(t, now(t, "head")),
+               watts(t, rho * WATER_GRAVITY_M_S2 * now(t, "flow") * now(t, "head")));
     text_print(t->out, "of %s\n", watts(t, now(t, "watts")));
 }
 
@@ -535,30 +614,35 @@ static void tell_suction(struct telling *t)
 {
     double rho = water_density_kg_m3(WATER_PLAIN, water_degc(t)) * WATER_GRAVITY_M_S2;
     double pressure = npsh_air_pa(part_number_or(site(t), "altitude", 0.0)) / rho;
-    double vapour = water_vapour_pa(WATER_PLAIN, water_degc(t)) / rho, required = given(t, "npsh_required");
-    text_print(t->out, "air presses with %s of water; it boils at %s\n", metres(t, pressure), metres(t, vapour));
+    double vapour = water_vapour_pa(WATER_PLAIN, water_degc(t)) / rho,
+           required = given(t, "npsh_required");
+    text_print(t->out, "air presses with %s of water; it boils at %s\n", metres(t, pressure),
+               metres(t, vapour));
     text_print(t->out, "water at its inlet stands, losses taken off, %s above it\n",
                metres(t, t->value + required - pressure + vapour));
-    text_print(t->out, "less the %s that it requires = %s\n", metres(t, required), metres(t, t->value));
+    text_print(t->out, "less the %s that it requires = %s\n", metres(t, required),
+               metres(t, t->value));
 }
 
 static void tell_velocity(struct telling *t)
 {
     double count = part_number_or(t->part, "count", 1.0), bore = given(t, "bore");
-    text_print(t->out, "%s / %s through a bore of %s = %s\n", litres(t, fabs(now(t, "flow"))), plain(t, count),
-               print(t, bore, 1000.0, "mm"), print(t, t->value, 1.0, "m/s"));
+    text_print(t->out, "%s / %s through a bore of %s = %s\n", litres(t, fabs(now(t, "flow"))),
+               plain(t, count), print(t, bore, 1000.0, "mm"), print(t, t->value, 1.0, "m/s"));
 }
 
 static void tell_reynolds(struct telling *t)
 {
-    text_print(t->out, "velocity x bore / viscosity = %s x %s / %s at %s\n", print(t, now(t, "velocity"), 1.0, "m/s"),
-               print(t, given(t, "bore"), 1000.0, "mm"),
-               print(t, water_viscosity_m2s(WATER_PLAIN, water_degc(t)), 1e6, "mm2/s"), degrees(t, water_degc(t)));
+    text_print(t->out, "velocity x bore / viscosity = %s x %s / %s at %s\n",
+               print(t, now(t, "velocity"), 1.0, "m/s"), print(t, given(t, "bore"), 1000.0, "mm"),
+               print(t, water_viscosity_m2s(WATER_PLAIN, water_degc(t)), 1e6, "mm2/s"),
+               degrees(t, water_degc(t)));
 }
 
 static void tell_friction(struct telling *t)
 {
-    double v = now(t, "velocity"), bore = given(t, "bore"), length = given(t, "length"), re = now(t, "reynolds");
+    double v = now(t, "velocity"), bore = given(t, "bore"), length = given(t, "length"),
+           re = now(t, "reynolds");
     if (!(v > 0.0)) {
         text_add(t->out, "no flow, no loss\n");
         return;
@@ -567,12 +651,16 @@ static void tell_friction(struct telling *t)
     double rough = part_number_or(t->part, "roughness", material ? roughness_m(material) : NAN);
     if (isnan(rough))
         return;
-    double factor = pipe_friction(re, rough / bore, NULL), speed_head = v * v / (2.0 * WATER_GRAVITY_M_S2);
+    double factor = pipe_friction(re, rough / bore, NULL),
+           speed_head = v * v / (2.0 * WATER_GRAVITY_M_S2);
     double k = t->value / speed_head - factor * length / bore;
-    text_print(t->out, "friction factor %s at Reynolds number %s, %s\n", plain(t, factor), plain(t, re),
-               re <= PIPE_LAMINAR_END ? "laminar" : re < PIPE_TURBULENT_START ? "between laminar and turbulent" : "turbulent");
-    text_print(t->out, "(f L/D + K) v2/2g = (%s x %s/%s + %s) x %s\n", plain(t, factor), metres(t, length), metres(t, bore),
-               plain(t, fmax(0.0, k)), metres(t, speed_head));
+    text_print(t->out, "friction factor %s at Reynolds number %s, %s\n", plain(t, factor),
+               plain(t, re),
+               re <= PIPE_LAMINAR_END      ? "laminar"
+               : re < PIPE_TURBULENT_START ? "between laminar and turbulent"
+                                           : "turbulent");
+    text_print(t->out, "(f L/D + K) v2/2g = (%s x %s/%s + %s) x %s\n", plain(t, factor),
+               metres(t, length), metres(t, bore), plain(t, fmax(0.0, k)), metres(t, speed_head));
     text_print(t->out, "= %s; K is that of its fittings, entrance and exit\n", metres(t, t->value));
 }
 
@@ -587,7 +675,9 @@ static void tell_high_pressure(struct telling *t)
 {
     for (size_t i = 0; i < t->rig->part_count; i++) {
         const struct part *pump = &t->rig->parts[i];
-        double head = pump->kind && is_kind(pump, "pump") ? solved_of(pump, "shutoff_head", t->condition) : NAN;
+        double head = pump->kind && is_kind(pump, "pump")
+                          ? solved_of(pump, "shutoff_head", t->condition)
+                          : NAN;
         if (head > 0.0)
             text_print(t->out, "against a shut outlet %s makes %s\n", pump->id, metres(t, head));
     }
@@ -603,15 +693,19 @@ static void tell_pressure_drop(struct telling *t)
 {
     double kv = given(t, "kv");
     if (isnan(kv))
-        text_print(t->out, "what %s loses in it, by its Cv or bore: %s\n", litres(t, now(t, "flow")), bars(t, t->value));
+        text_print(t->out, "what %s loses in it, by its Cv or bore: %s\n",
+                   litres(t, now(t, "flow")), bars(t, t->value));
     else
-        text_print(t->out, "(flow/Kv)^2 = (%s/%s)^2 in bar, for its water's weight = %s\n", litres(t, now(t, "flow")),
-                   litres(t, kv * part_number_or(t->part, "count", 1.0)), bars(t, t->value));
+        text_print(t->out, "(flow/Kv)^2 = (%s/%s)^2 in bar, for its water's weight = %s\n",
+                   litres(t, now(t, "flow")), litres(t, kv * part_number_or(t->part, "count", 1.0)),
+                   bars(t, t->value));
 }
 
 static void tell_drain_time(struct telling *t)
 {
-    text_print(t->out, "the level falls through its runs by the same laws as water flows by, until nothing flows: %s\n",
+    text_print(t->out,
+               "the level falls through its runs by the same laws as water flows by, until nothing "
+               "flows: %s\n",
                print(t, t->value, 1.0 / 3600.0, "h"));
 }
 
@@ -619,22 +713,28 @@ static void tell_drain_time(struct telling *t)
 
 static void tell_gain(struct telling *t)
 {
-    double sun_now = solved_of(site(t), "sun_now", t->condition), inlet = now(t, "inlet_temperature");
-    text_print(t->out, "area x (optical gain x sun - loss x (inlet - air)) = %s x (%s x %s - %s x (%s - %s))\n",
-               print(t, given(t, "area") * part_number_or(t->part, "count", 1.0), 1.0, "m2"),
-               plain(t, given(t, "optical_gain")), plain(t, sun_now), plain(t, given(t, "heat_loss")), plain(t, inlet),
-               plain(t, air(t)));
+    double sun_now = solved_of(site(t), "sun_now", t->condition),
+           inlet = now(t, "inlet_temperature");
+    text_print(
+        t->out,
+        "area x (optical gain x sun - loss x (inlet - air)) = %s x (%s x %s - %s x (%s - %s))\n",
+        print(t, given(t, "area") * part_number_or(t->part, "count", 1.0), 1.0, "m2"),
+        plain(t, given(t, "optical_gain")), plain(t, sun_now), plain(t, given(t, "heat_loss")),
+        plain(t, inlet), plain(t, air(t)));
     if (!isnan(given(t, "test_flow")))
-        text_print(t->out, "corrected from its test flow to %s per m2\n", print(t, now(t, "specific_flow"), 1.0, "kg/s"));
+        text_print(t->out, "corrected from its test flow to %s per m2\n",
+                   print(t, now(t, "specific_flow"), 1.0, "kg/s"));
     text_print(t->out, "= %s\n", watts(t, t->value));
 }
 
 static void tell_outlet(struct telling *t)
 {
     double inlet = now(t, "inlet_temperature");
-    double mass = now(t, "specific_flow") * given(t, "area") * part_number_or(t->part, "count", 1.0);
-    text_print(t->out, "inlet + gain/(flow x heat) = %s + %s/(%s x %s)\n", degrees(t, inlet), watts(t, now(t, "gain")),
-               print(t, mass, 1.0, "kg/s"), print(t, water_heat_j_kgk(WATER_PLAIN, inlet), 1.0, "J/kgK"));
+    double mass =
+        now(t, "specific_flow") * given(t, "area") * part_number_or(t->part, "count", 1.0);
+    text_print(t->out, "inlet + gain/(flow x heat) = %s + %s/(%s x %s)\n", degrees(t, inlet),
+               watts(t, now(t, "gain")), print(t, mass, 1.0, "kg/s"),
+               print(t, water_heat_j_kgk(WATER_PLAIN, inlet), 1.0, "J/kgK"));
 }
 
 static void tell_inlet(struct telling *t)
@@ -645,8 +745,9 @@ static void tell_inlet(struct telling *t)
 static void tell_standstill(struct telling *t)
 {
     double sun_now = solved_of(site(t), "sun_now", t->condition);
-    text_print(t->out, "air + sun x optical gain/loss = %s + %s x %s/%s = %s\n", degrees(t, air(t)), plain(t, sun_now),
-               plain(t, given(t, "optical_gain")), plain(t, given(t, "heat_loss")), degrees(t, t->value));
+    text_print(t->out, "air + sun x optical gain/loss = %s + %s x %s/%s = %s\n", degrees(t, air(t)),
+               plain(t, sun_now), plain(t, given(t, "optical_gain")),
+               plain(t, given(t, "heat_loss")), degrees(t, t->value));
 }
 
 static void tell_head_loss(struct telling *t)
@@ -656,9 +757,10 @@ static void tell_head_loss(struct telling *t)
         text_add(t->out, "no flow, no loss\n");
         return;
     }
-    text_print(t->out, "%s through %s of bore %s each, %s side by side: friction and bends take %s\n",
-               litres(t, now(t, "flow") / tubes), metres(t, given(t, "length")), print(t, given(t, "bore"), 1000.0, "mm"),
-               plain(t, tubes), metres(t, t->value));
+    text_print(t->out,
+               "%s through %s of bore %s each, %s side by side: friction and bends take %s\n",
+               litres(t, now(t, "flow") / tubes), metres(t, given(t, "length")),
+               print(t, given(t, "bore"), 1000.0, "mm"), plain(t, tubes), metres(t, t->value));
 }
 
 /* ---- */
@@ -667,76 +769,79 @@ static const struct {
     const char *kind, *attribute;
     void (*tell)(struct telling *t);
 } tellings[] = {
-    { "panel", "cell_temperature", tell_cell_temperature },
-    { "panel", "open_voltage", tell_open_voltage },
-    { "panel", "short_current", tell_short_current },
-    { "panel", "mpp_voltage", tell_best_power },
-    { "panel", "mpp_current", tell_best_power },
-    { "panel", "mpp_power", tell_best_power },
-    { "panel", "volts", tell_panel_point },
-    { "panel", "amps", tell_panel_point },
-    { "panel", "watts", tell_panel_point },
-    { "panel", "reverse_current", tell_reverse_current },
-    { "battery", "volts", tell_battery_volts },
-    { "battery", "short_circuit_current", tell_short_circuit },
-    { "converter", "input_volts", tell_converter_input },
-    { "converter", "input_amps", tell_input_amps },
-    { "converter", "output_volts", tell_output_volts },
-    { "converter", "output_amps", tell_output_amps },
-    { "converter", "regulating", tell_regulating },
-    { "converter", "start_sun", tell_start_sun },
-    { "converter", "stop_sun", tell_stop_sun },
-    { "load", "volts", tell_load_volts },
-    { "load", "watts", tell_watts },
-    { "cable", "resistance", tell_resistance },
-    { "cable", "ampacity", tell_ampacity },
-    { "cable", "volt_drop", tell_volt_drop },
-    { "cable", "drop_share", tell_drop_share },
-    { "cable", "conductor_temperature", tell_conductor_temperature },
-    { "cable", "design_amps", tell_design_amps },
-    { "pump", "volts", tell_load_volts },
-    { "pump", "amps", tell_pump_amps },
-    { "pump", "watts", tell_watts },
-    { "pump", "speed_ratio", tell_speed },
-    { "pump", "flow", tell_pump_point },
-    { "pump", "head", tell_pump_point },
-    { "pump", "shutoff_head", tell_shutoff },
-    { "pump", "suction_margin", tell_suction },
-    { "pump", "efficiency", tell_pump_efficiency },
-    { "pump", "start_sun", tell_start_sun },
-    { "pump", "stop_sun", tell_stop_sun },
-    { "pump", "flow_sun", tell_flow_sun },
-    { "pipe", "velocity", tell_velocity },
-    { "pipe", "reynolds", tell_reynolds },
-    { "pipe", "friction_head", tell_friction },
-    { "pipe", "high_pressure", tell_high_pressure },
-    { "valve", "rest_pressure", tell_rest_pressure },
-    { "valve", "high_pressure", tell_high_pressure },
-    { "valve", "pressure_drop", tell_pressure_drop },
-    { "valve", "drain_time", tell_drain_time },
-    { "check-valve", "pressure_drop", tell_pressure_drop },
-    { "filter", "pressure_drop", tell_pressure_drop },
-    { "coil", "gain", tell_gain },
-    { "coil", "inlet_temperature", tell_inlet },
-    { "coil", "outlet_temperature", tell_outlet },
-    { "coil", "standstill_temperature", tell_standstill },
-    { "coil", "head_loss", tell_head_loss },
+    {"panel", "cell_temperature", tell_cell_temperature},
+    {"panel", "open_voltage", tell_open_voltage},
+    {"panel", "short_current", tell_short_current},
+    {"panel", "mpp_voltage", tell_best_power},
+    {"panel", "mpp_current", tell_best_power},
+    {"panel", "mpp_power", tell_best_power},
+    {"panel", "volts", tell_panel_point},
+    {"panel", "amps", tell_panel_point},
+    {"panel", "watts", tell_panel_point},
+    {"panel", "reverse_current", tell_reverse_current},
+    {"battery", "volts", tell_battery_volts},
+    {"battery", "short_circuit_current", tell_short_circuit},
+    {"converter", "input_volts", tell_converter_input},
+    {"converter", "input_amps", tell_input_amps},
+    {"converter", "output_volts", tell_output_volts},
+    {"converter", "output_amps", tell_output_amps},
+    {"converter", "regulating", tell_regulating},
+    {"converter", "start_sun", tell_start_sun},
+    {"converter", "stop_sun", tell_stop_sun},
+    {"load", "volts", tell_load_volts},
+    {"load", "watts", tell_watts},
+    {"cable", "resistance", tell_resistance},
+    {"cable", "ampacity", tell_ampacity},
+    {"cable", "volt_drop", tell_volt_drop},
+    {"cable", "drop_share", tell_drop_share},
+    {"cable", "conductor_temperature", tell_conductor_temperature},
+    {"cable", "design_amps", tell_design_amps},
+    {"pump", "volts", tell_load_volts},
+    {"pump", "amps", tell_pump_amps},
+    {"pump", "watts", tell_watts},
+    {"pump", "speed_ratio", tell_speed},
+    {"pump", "flow", tell_pump_point},
+    {"pump", "head", tell_pump_point},
+    {"pump", "shutoff_head", tell_shutoff},
+    {"pump", "suction_margin", tell_suction},
+    {"pump", "efficiency", tell_pump_efficiency},
+    {"pump", "start_sun", tell_start_sun},
+    {"pump", "stop_sun", tell_stop_sun},
+    {"pump", "flow_sun", tell_flow_sun},
+    {"pipe", "velocity", tell_velocity},
+    {"pipe", "reynolds", tell_reynolds},
+    {"pipe", "friction_head", tell_friction},
+    {"pipe", "high_pressure", tell_high_pressure},
+    {"valve", "rest_pressure", tell_rest_pressure},
+    {"valve", "high_pressure", tell_high_pressure},
+    {"valve", "pressure_drop", tell_pressure_drop},
+    {"valve", "drain_time", tell_drain_time},
+    {"check-valve", "pressure_drop", tell_pressure_drop},
+    {"filter", "pressure_drop", tell_pressure_drop},
+    {"coil", "gain", tell_gain},
+    {"coil", "inlet_temperature", tell_inlet},
+    {"coil", "outlet_temperature", tell_outlet},
+    {"coil", "standstill_temperature", tell_standstill},
+    {"coil", "head_loss", tell_head_loss},
 };
 
-void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition, struct text *out)
+void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition,
+                   struct text *out)
 {
     const struct part *p = part < rig->part_count ? &rig->parts[part] : NULL;
     if (!p || !p->kind || attribute < 0 || (size_t)attribute >= p->kind->attribute_count ||
         !p->values[attribute].solved)
         return;
     const struct attribute *a = &p->kind->attributes[attribute];
-    struct telling telling = { .rig = rig, .part = p, .index = part, .condition = condition, .out = out };
+    struct telling telling = {
+        .rig = rig, .part = p, .index = part, .condition = condition, .out = out};
     telling.value = p->values[attribute].solved[a->solved == SOLVED_ONCE ? 0 : (size_t)condition];
     if (isnan(telling.value))
         return;
     later_working(rig, part, a->name, out);
     for (size_t i = 0; i < sizeof tellings / sizeof *tellings; i++)
-        if (strcmp(tellings[i].kind, p->kind->name) == 0 && strcmp(tellings[i].attribute, a->name) == 0) {
+        if (strcmp(tellings[i].kind, p->kind->name) == 0 &&
+            strcmp(tellings[i].attribute, a->name) == 0) {
             tellings[i].tell(&telling);
             return;
         }

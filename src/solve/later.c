@@ -42,10 +42,11 @@ enum outcome later_prepare(struct rig *rig, struct diagnostics *diagnostics)
 {
     size_t count = parts_of_a_day(rig);
     if (count > LATER_PARTS_MAX) {
-        diagnostics_add(diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, (struct place){rig->file, 1, 1},
-                        "the rig's day is left out: it is reckoned for up to %d coils, tanks, sources and "
-                        "devices; here are %zu.",
-                        LATER_PARTS_MAX, count);
+        diagnostics_add(
+            diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, (struct place){rig->file, 1, 1},
+            "the rig's day is left out: it is reckoned for up to %d coils, tanks, sources and "
+            "devices; here are %zu.",
+            LATER_PARTS_MAX, count);
         return OUTCOME_OK;
     }
     struct rig_later *later = ARENA_TAKE(rig->arena, 1, struct rig_later);
@@ -71,7 +72,8 @@ void later_working(const struct rig *rig, size_t part, const char *attribute, st
 {
     if (!later_covers(rig, part, attribute))
         return;
-    for (const struct rig_note *note = rig->later ? rig->later->notes : NULL; note; note = note->next)
+    for (const struct rig_note *note = rig->later ? rig->later->notes : NULL; note;
+         note = note->next)
         if (note->part == part && strcmp(note->attribute, attribute) == 0)
             text_add(out, note->lines);
 }

@@ -16,7 +16,7 @@ struct ways {
 
 static bool take_ways(struct ways *ways, struct circuit *circuit)
 {
-    *ways = (struct ways){ .circuit = circuit };
+    *ways = (struct ways){.circuit = circuit};
     for (size_t side = 0; side < 2; side++) {
         ways->first[side] = ARENA_TAKE(circuit->arena, circuit->node_count + 1, size_t);
         ways->next[side] = ARENA_TAKE(circuit->arena, circuit->branches.count + 1, size_t);
@@ -29,7 +29,7 @@ static bool take_ways(struct ways *ways, struct circuit *circuit)
     for (size_t node = 0; node < circuit->node_count; node++)
         ways->first[0][node] = ways->first[1][node] = NONE;
     for (size_t i = circuit->branches.count; i-- > 0;) {
-        const size_t ends[2] = { circuit->branches.at[i].from, circuit->branches.at[i].to };
+        const size_t ends[2] = {circuit->branches.at[i].from, circuit->branches.at[i].to};
         for (size_t side = 0; side < 2; side++) {
             ways->next[side][i] = ways->first[side][ends[side]];
             ways->first[side][ends[side]] = i;
@@ -53,7 +53,8 @@ static void pass_branch(const struct circuit *circuit, const struct branch_of_wa
         const struct element *element = &circuit->elements.at[i];
         const struct part *part = &circuit->rig->parts[element->part];
         met->other_pump = met->other_pump || element->kind == ELEMENT_PUMP;
-        met->top = fmax(met->top, part_number(part, element->kind == ELEMENT_PIPE ? "high_point" : "height"));
+        met->top = fmax(met->top,
+                        part_number(part, element->kind == ELEMENT_PIPE ? "high_point" : "height"));
     }
 }
 
@@ -74,7 +75,7 @@ static bool meet_node(const struct circuit *circuit, size_t node, struct met *me
 static struct met flood(struct ways *ways, size_t node, size_t side)
 {
     const struct circuit *circuit = ways->circuit;
-    struct met met = { NAN, NAN, NAN, false, false };
+    struct met met = {NAN, NAN, NAN, false, false};
     size_t begin = 0, end = 0;
     ways->seen[node] = ++ways->flood;
     ways->queue[end++] = node;

@@ -21,11 +21,14 @@ static const struct required {
 };
 
 /* Results that rest on the part's own figures alone. */
-static const char *const own_results[] = {
-    "ampacity",      "resistance",  "open_voltage",           "short_current",
-    "mpp_voltage",   "mpp_current", "mpp_power",              "cell_temperature",
-    "reverse_current", "standstill_temperature", "charge_voltage", "empty_voltage",
-    "usable_energy", "air_now",     "sun_now", "day_length"};
+static const char *const own_results[] = {"ampacity",        "resistance",
+                                          "open_voltage",    "short_current",
+                                          "mpp_voltage",     "mpp_current",
+                                          "mpp_power",       "cell_temperature",
+                                          "reverse_current", "standstill_temperature",
+                                          "charge_voltage",  "empty_voltage",
+                                          "usable_energy",   "air_now",
+                                          "sun_now",         "day_length"};
 
 struct gaps {
     struct solve_gap *at;
@@ -59,7 +62,8 @@ static void note(struct gaps *gaps, size_t part, const char *attribute)
         gaps->at[gaps->count++] = (struct solve_gap){part, attribute};
 }
 
-/* How many of the figures of one way ("max_head+max_flow", up to `|`) lack; notes them when `gaps` is given. */
+/* How many of the figures of one way ("max_head+max_flow", up to `|`) lack; notes them when `gaps`
+ * is given. */
 static size_t count_lacking(const struct rig *rig, size_t index, const char *way, struct gaps *gaps)
 {
     const struct part *part = &rig->parts[index];
@@ -114,8 +118,8 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
         return;
     for (size_t i = 0; i < sizeof required / sizeof *required; i++) {
         const struct required *one = &required[i];
-        bool asked = (own && one->where != DAY) || one->where == BOTH || (wires && one->where == WIRES) ||
-                     (water && one->where == WATER);
+        bool asked = (own && one->where != DAY) || one->where == BOTH ||
+                     (wires && one->where == WIRES) || (water && one->where == WATER);
         if (asked && strcmp(one->kind, part->kind->name) == 0)
             check_required(rig, index, one->figures, gaps);
     }
@@ -125,8 +129,7 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
 static void check_day_part(const struct rig *rig, size_t index, struct gaps *gaps)
 {
     for (size_t i = 0; i < sizeof required / sizeof *required; i++)
-        if (required[i].where == DAY &&
-            strcmp(required[i].kind, rig->parts[index].kind->name) == 0)
+        if (required[i].where == DAY && strcmp(required[i].kind, rig->parts[index].kind->name) == 0)
             check_required(rig, index, required[i].figures, gaps);
 }
 
@@ -223,8 +226,8 @@ static bool lies_in_sun(const struct rig *rig)
     return false;
 }
 
-/* The day of a tank rests on the coils that warm it, with all that moves their water; that of a coil
- * on the tank as well. */
+/* The day of a tank rests on the coils that warm it, with all that moves their water; that of a
+ * coil on the tank as well. */
 static void check_day(const struct rig *rig, size_t part, struct gaps *gaps)
 {
     static const char *const relations[] = {"warmed-by", "warms"};

@@ -38,7 +38,7 @@ struct network {
     size_t node_count, branch_count;
     struct branch *branches;
     bool *fixed, *kept; /* kept: flow may enter here */
-    int *row; /* of a free node; NO_ROW when fixed or inside a chain */
+    int *row;           /* of a free node; NO_ROW when fixed or inside a chain */
     double *effort, *inject, *busiest;
     struct chain *chains;
     struct link *links;
@@ -88,8 +88,9 @@ struct network *network_new(size_t node_count, size_t branch_count)
     network->inject = network->effort + nodes;
     network->right = network->effort + 2 * nodes;
     network->busiest = network->effort + 3 * nodes;
-    double **arrays[] = { &network->drop, &network->slope, &network->true_slope, &network->excess,
-                          &network->step, &network->trial_drop, &network->trial_slope };
+    double **arrays[] = {&network->drop,       &network->slope, &network->true_slope,
+                         &network->excess,     &network->step,  &network->trial_drop,
+                         &network->trial_slope};
     for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++)
         *arrays[i] = network->flow + (i + 1) * branches;
     klu_defaults(&network->common);
@@ -126,7 +127,7 @@ void network_join(struct network *network, size_t branch, size_t from, size_t to
     assert(from < network->node_count || from == NETWORK_GROUND);
     assert(to < network->node_count || to == NETWORK_GROUND);
     network->branches[branch] =
-        (struct branch){ .from = from, .to = to, .law = law, .context = context };
+        (struct branch){.from = from, .to = to, .law = law, .context = context};
 }
 
 void network_fix(struct network *network, size_t node, bool fixed)
@@ -226,7 +227,7 @@ static bool find_ends(const struct network *network, struct ends *ends)
         return false;
     size_t *first = ends->first + 1;
     for (size_t b = 0; b < network->branch_count; b++) {
-        const size_t nodes[] = { network->branches[b].from, network->branches[b].to };
+        const size_t nodes[] = {network->branches[b].from, network->branches[b].to};
         for (int e = 0; e < 2; e++)
             if (nodes[e] != NETWORK_GROUND)
                 first[nodes[e]]++;
@@ -238,7 +239,7 @@ static bool find_ends(const struct network *network, struct ends *ends)
         sum += count;
     }
     for (size_t b = 0; b < network->branch_count; b++) {
-        const size_t nodes[] = { network->branches[b].from, network->branches[b].to };
+        const size_t nodes[] = {network->branches[b].from, network->branches[b].to};
         for (int e = 0; e < 2; e++)
             if (nodes[e] != NETWORK_GROUND)
                 ends->at[first[nodes[e]]++] = b;
@@ -260,7 +261,8 @@ static size_t far_end(const struct branch *branch, size_t node)
 }
 
 /* The chain through a branch: back to where it begins, then forth. */
-static void lay_chain(struct network *network, const struct ends *ends, size_t branch, size_t *next_link)
+static void lay_chain(struct network *network, const struct ends *ends, size_t branch,
+                      size_t *next_link)
 {
     size_t start = network->branches[branch].from, first = branch;
     for (size_t n = 0; n < network->branch_count && is_inner(network, ends, start); n++) {
@@ -272,10 +274,11 @@ static void lay_chain(struct network *network, const struct ends *ends, size_t b
         start = far_end(&network->branches[first], start);
     }
     struct chain *chain = &network->chains[network->chain_count];
-    *chain = (struct chain){ .first = *next_link, .from = start };
+    *chain = (struct chain){.first = *next_link, .from = start};
     size_t here = start, b = first;
     for (;;) {
-        network->links[*next_link] = (struct link){ b, network->branches[b].from == here ? 1.0 : -1.0 };
+        network->links[*next_link] =
+            (struct link){b, network->branches[b].from == here ? 1.0 : -1.0};
         network->chain_of[b] = network->chain_count;
         network->link_of[b] = (*next_link)++;
         chain->count++;
@@ -293,7 +296,7 @@ static void lay_chain(struct network *network, const struct ends *ends, size_t b
 
 static bool find_chains(struct network *network)
 {
-    struct ends ends = { NULL, NULL };
+    struct ends ends = {NULL, NULL};
     bool enough = find_ends(network, &ends);
     size_t next_link = 0;
     for (size_t b = 0; b < network->branch_count; b++)
@@ -315,8 +318,8 @@ static void number_rows(struct network *network)
         if (network->chains[i].from != NETWORK_GROUND)
             network->row[network->chains[i].from] = 0;
     for (size_t i = 0; i < network->node_count; i++)
-        network->row[i] = network->fixed[i] || network->row[i] == NO_ROW ? NO_ROW
-                                                                         : network->free_count++;
+        network->row[i] =
+            network->fixed[i] || network->row[i] == NO_ROW ? NO_ROW : network->free_count++;
 }
 
 /* Entries of one column, unsorted, each neighbour once: walks the branches that touch it. */
@@ -588,7 +591,8 @@ static double search(struct network *network)
     for (int i = 0; i < MOST_SEARCH; i++) {
         /* secant, kept off the ends, in turn with halving */
         share = i % 2 ? 0.5 * (low + high)
-                      : low + (high - low) * fmin(fmax(low_slope / (low_slope - high_slope), 0.02), 0.98);
+                      : low + (high - low) *
+                                  fmin(fmax(low_slope / (low_slope - high_slope), 0.02), 0.98);
         double here = slope_along(network, share);
         if (fabs(here) <= -0.5 * start)
             break;
@@ -629,7 +633,8 @@ static void fill_chains(struct network *network)
         for (size_t i = chain->first; i + 1 < chain->first + chain->count; i++) {
             const struct link *link = &network->links[i];
             const struct branch *branch = &network->branches[link->branch];
-            effort -= link->sign * branch->law(branch->context, link->sign * network->flow[c], &slope);
+            effort -=
+                link->sign * branch->law(branch->context, link->sign * network->flow[c], &slope);
             here = far_end(branch, here);
             network->effort[here] = effort;
         }
@@ -675,7 +680,8 @@ enum network_end network_solve(struct network *network)
                 return NETWORK_SETTLED;
         }
         if (!newton_step(network))
-            return network->common.status == KLU_OUT_OF_MEMORY ? NETWORK_NO_MEMORY : NETWORK_UNSETTLED;
+            return network->common.status == KLU_OUT_OF_MEMORY ? NETWORK_NO_MEMORY
+                                                               : NETWORK_UNSETTLED;
         last = move;
         move = largest_step(network);
         /* A first step from flows that do not balance has to be taken whole; so may one so small
@@ -742,7 +748,8 @@ double network_response(struct network *network, size_t of, size_t by)
 {
     const struct chain *pushed = &network->chains[network->chain_of[by]];
     const struct chain *seen = &network->chains[network->chain_of[of]];
-    double sign = network->links[network->link_of[of]].sign * network->links[network->link_of[by]].sign;
+    double sign =
+        network->links[network->link_of[of]].sign * network->links[network->link_of[by]].sign;
     int from = row_at(network, pushed->from), to = row_at(network, pushed->to);
     double direct = 1.0 / network->slope[network->chain_of[by]];
     if (network->free_count > 0)

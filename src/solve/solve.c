@@ -7,27 +7,28 @@
 #include "solve/circuit.h"
 #include "solve/condition.h"
 #include "solve/electric.h"
-#include "solve/layout.h"
 #include "solve/later.h"
+#include "solve/layout.h"
 #include "solve/threshold.h"
 #include "solve/water.h"
 
 static void say_unsettled(const struct rig *rig, struct diagnostics *diagnostics, const char *where)
 {
-    struct place at = { rig->file, 1, 1 };
-    diagnostics_add(diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, at,
-                    "%s: no voltages and flows were found that agree everywhere; the figures there are "
-                    "not to be relied on.",
-                    where);
+    struct place at = {rig->file, 1, 1};
+    diagnostics_add(
+        diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, at,
+        "%s: no voltages and flows were found that agree everywhere; the figures there are "
+        "not to be relied on.",
+        where);
 }
 
 /* Order: each condition after one whose flows are near its own. */
-static const enum condition order[] = { CONDITION_BRIGHT_NOON, CONDITION_CLOUD_EDGE, CONDITION_DEAD_END,
-                                        CONDITION_WEAK_SUN, CONDITION_DARK, CONDITION_COLD_DAWN,
-                                        CONDITION_STANDSTILL };
+static const enum condition order[] = {
+    CONDITION_BRIGHT_NOON, CONDITION_CLOUD_EDGE, CONDITION_DEAD_END,  CONDITION_WEAK_SUN,
+    CONDITION_DARK,        CONDITION_COLD_DAWN,  CONDITION_STANDSTILL};
 
-static enum outcome solve_all(struct rig *rig, struct diagnostics *diagnostics, struct arena *scratch,
-                              struct circuit *circuit)
+static enum outcome solve_all(struct rig *rig, struct diagnostics *diagnostics,
+                              struct arena *scratch, struct circuit *circuit)
 {
     enum outcome outcome = circuit_build(rig, diagnostics, scratch, circuit);
     if (outcome != OUTCOME_OK)
@@ -59,7 +60,7 @@ enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
     struct arena *scratch = arena_new();
     if (!scratch)
         return OUTCOME_NO_MEMORY;
-    struct circuit circuit = { 0 };
+    struct circuit circuit = {0};
     enum outcome outcome = solve_all(rig, diagnostics, scratch, &circuit);
     circuit_drop(&circuit);
     arena_drop(scratch);

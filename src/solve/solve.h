@@ -6,23 +6,29 @@
 #include "base/outcome.h"
 #include "rig/rig.h"
 
-#define TOPIC_SETTLES "rig.settles" /* the physics found no answer that conserves charge and water */
+#define TOPIC_SETTLES                                                                              \
+    "rig.settles" /* the physics found no answer that conserves charge and water */
 
 /* Fills in the solved attributes of the rig for all conditions. A circuit that can't be solved (no
- * convergence, a figure missing) leaves its attributes NAN; the former is a finding in diagnostics. */
+ * convergence, a figure missing) leaves its attributes NAN; the former is a finding in diagnostics.
+ */
 enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics);
 
 /* Works out the figures of the day, which solve_rig leaves until the formula language asks for one
- * (rig_later of rig.h); for whoever reads solved numbers directly. OUTCOME_OK or OUTCOME_NO_MEMORY. */
+ * (rig_later of rig.h); for whoever reads solved numbers directly. OUTCOME_OK or OUTCOME_NO_MEMORY.
+ */
 enum outcome solve_later(const struct rig *rig);
 
-/* The physics' own working of a solved value: how it came about, a line each, with numbers and units, in words
- * that a person with a spanner can follow. Appends nothing when there is nothing to say. */
-void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition, struct text *out);
+/* The physics' own working of a solved value: how it came about, a line each, with numbers and
+ * units, in words that a person with a spanner can follow. Appends nothing when there is nothing to
+ * say. */
+void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition,
+                   struct text *out);
 
-/* The given figures (with none assumed) whose lack keeps a solved attribute of a part unknown in a condition:
- * the part's own, and those of the other parts of its circuit. 0: nothing lacks, the attribute has no meaning
- * there (a panel's amps in the dark, the flow of a valve that is shut). At most `room` are given. */
+/* The given figures (with none assumed) whose lack keeps a solved attribute of a part unknown in a
+ * condition: the part's own, and those of the other parts of its circuit. 0: nothing lacks, the
+ * attribute has no meaning there (a panel's amps in the dark, the flow of a valve that is shut). At
+ * most `room` are given. */
 struct solve_gap {
     size_t part;
     const char *attribute; /* "max_head" */
@@ -30,9 +36,11 @@ struct solve_gap {
 size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
                      struct solve_gap *out, size_t room);
 
-/* Are all figures there that the physics can ask for? Then solve_missing finds nothing anywhere in this rig. */
+/* Are all figures there that the physics can ask for? Then solve_missing finds nothing anywhere in
+ * this rig. */
 bool solve_is_complete(const struct rig *rig);
 
-/* Largest relative imbalance at any node of the last solve, over all conditions: for tests and `figures`. */
+/* Largest relative imbalance at any node of the last solve, over all conditions: for tests and
+ * `figures`. */
 double solve_imbalance(const struct rig *rig);
 #endif

@@ -20,10 +20,10 @@ enum { GRID = 48, MOST_CORNERS = 4, CUTS = 16, MOST_LOADS = 64, MOST_HALVED = 4 
 
 struct question {
     struct circuit *circuit;
-    size_t tree;     /* of the panels */
-    size_t taker;    /* whose answer is wanted */
-    bool from_dark;  /* else: at all */
-    bool flows;      /* water has to come, not only turning */
+    size_t tree;    /* of the panels */
+    size_t taker;   /* whose answer is wanted */
+    bool from_dark; /* else: at all */
+    bool flows;     /* water has to come, not only turning */
 };
 
 /* The panels' tree that feeds a tree; NONE when anything else does, or nothing. */
@@ -44,8 +44,9 @@ static size_t loads_on(const struct circuit *circuit, size_t tree)
 {
     size_t loads = 0;
     for (size_t i = 0; i < circuit->takers.count; i++)
-        loads += panels_above(circuit, circuit->knots.at[circuit->takers.at[i].knot].tree) == tree &&
-                 circuit->takers.at[i].kind != TAKER_CONVERTER;
+        loads +=
+            panels_above(circuit, circuit->knots.at[circuit->takers.at[i].knot].tree) == tree &&
+            circuit->takers.at[i].kind != TAKER_CONVERTER;
     return loads;
 }
 
@@ -103,8 +104,9 @@ struct curve {
     size_t tree;
     struct electric_split split;
     double start_v, limit_v, top_v; /* root voltages: start; least with all limits kept; highest */
-    double regulates_v;   /* where its first passing converter begins to regulate; 0: it has none */
-    double corner[MOST_CORNERS + CUTS]; /* that, and where several loads share it some voltages between */
+    double regulates_v; /* where its first passing converter begins to regulate; 0: it has none */
+    double corner[MOST_CORNERS +
+                  CUTS]; /* that, and where several loads share it some voltages between */
     size_t corner_count;
 };
 
@@ -117,7 +119,8 @@ static double excess(double sun, const void *with)
 {
     const struct demand *demand = with;
     double slope;
-    return electric_source(demand->curve->circuit, &demand->curve->split, sun, demand->volts, &slope) -
+    return electric_source(demand->curve->circuit, &demand->curve->split, sun, demand->volts,
+                           &slope) -
            demand->amps;
 }
 
@@ -125,7 +128,7 @@ static double excess(double sun, const void *with)
  * current can fall again as the cells warm up, so it is also looked for in between. */
 static double sun_for(const struct curve *curve, double volts, double amps)
 {
-    struct demand demand = { curve, volts, amps };
+    struct demand demand = {curve, volts, amps};
     double low = LEAST_SUN, low_value = excess(low, &demand);
     double high = MOST_SUN, high_value = excess(high, &demand);
     if (low_value >= 0.0)
@@ -149,7 +152,8 @@ static double curve_at(const struct curve *curve, double volts, double *rises)
     double load_slope, source_slope;
     double amps = electric_load(curve->circuit, curve->tree, volts, &load_slope);
     if (rises)
-        *rises = isfinite(amps) ? 1.0 : -1.0; /* what the wires cannot carry eases off with the voltage */
+        *rises = isfinite(amps) ? 1.0
+                                : -1.0; /* what the wires cannot carry eases off with the voltage */
     if (!isfinite(amps))
         return INFINITY;
     double sun = sun_for(curve, volts, amps);
@@ -193,7 +197,8 @@ static double lowest(const struct curve *curve, double low, double high)
             to = high;
         if (to > from || (i == curve->corner_count && from == low)) {
             bool corner = i < curve->corner_count && to == curve->corner[i];
-            least = fmin(least, lowest_of_piece(curve, from, fmax(from, corner ? to * (1.0 - BESIDE) : to)));
+            least = fmin(
+                least, lowest_of_piece(curve, from, fmax(from, corner ? to * (1.0 - BESIDE) : to)));
             from = corner ? to * (1.0 + BESIDE) : to;
         }
     }
@@ -234,7 +239,8 @@ static double least_volts(const struct curve *curve, root_function *function, co
 static bool has_booster(const struct circuit *circuit, size_t tree)
 {
     for (size_t i = 0; i < circuit->takers.count; i++)
-        if (circuit->takers.at[i].booster && circuit->knots.at[circuit->takers.at[i].knot].tree == tree)
+        if (circuit->takers.at[i].booster &&
+            circuit->knots.at[circuit->takers.at[i].knot].tree == tree)
             return true;
     return false;
 }
@@ -250,11 +256,12 @@ static void add_cut(struct curve *curve, double volts)
 /* False: the short way does not suit this tree. */
 static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve)
 {
-    *curve = (struct curve){ .circuit = circuit, .tree = tree };
+    *curve = (struct curve){.circuit = circuit, .tree = tree};
     size_t loads = loads_on(circuit, tree);
-    if (loads > MOST_LOADS || circuit->coupled || has_booster(circuit, tree) || !electric_split(circuit, tree, &curve->split))
+    if (loads > MOST_LOADS || circuit->coupled || has_booster(circuit, tree) ||
+        !electric_split(circuit, tree, &curve->split))
         return false;
-    static const double suns[] = { 20.0, 100.0, 300.0, 600.0, 1000.0, 1300.0 };
+    static const double suns[] = {20.0, 100.0, 300.0, 600.0, 1000.0, 1300.0};
     for (size_t i = 0; i < sizeof suns / sizeof *suns; i++) {
         electric_set_sun(circuit, suns[i], NAN);
         curve->top_v = fmax(curve->top_v, electric_open_voltage(circuit, tree));
@@ -352,7 +359,7 @@ static double flow_voltage(const struct curve *curve, size_t taker_index)
         if (middle == low && middle == high)
             break;
     }
-    struct speed_wanted wanted = { curve, taker_index, high };
+    struct speed_wanted wanted = {curve, taker_index, high};
     return least_volts(curve, speed_above, &wanted);
 }
 
@@ -393,13 +400,13 @@ static void answer_by_halving(struct circuit *circuit, size_t tree, size_t taker
                               struct halved *known_already)
 {
     const struct taker *taker = &circuit->takers.at[taker_index];
-    struct question question = { circuit, tree, taker_index, true, false };
+    struct question question = {circuit, tree, taker_index, true, false};
     bool asked = pump && known_already->tree == tree;
     double start = asked ? known_already->start : halve_sun(&question, LEAST_SUN);
     question.from_dark = false;
     double stop = asked ? known_already->stop : halve_sun(&question, LEAST_SUN);
     if (pump)
-        *known_already = (struct halved){ tree, start, stop };
+        *known_already = (struct halved){tree, start, stop};
     circuit_put_once(circuit, taker->part, FIELD_START_SUN, start);
     circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, stop);
     question.from_dark = question.flows = true;
@@ -411,10 +418,11 @@ static void answer_by_halving(struct circuit *circuit, size_t tree, size_t taker
 
 static bool tell_too_many(const struct circuit *circuit, bool told)
 {
-    struct place at = { circuit->rig->file, 1, 1 };
+    struct place at = {circuit->rig->file, 1, 1};
     if (!told)
         diagnostics_add(circuit->diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, at,
-                        "starting and stopping: more loads share these panels (more than %d, or %d where their water "
+                        "starting and stopping: more loads share these panels (more than %d, or %d "
+                        "where their water "
                         "is shared too) than the sun at which each starts and stops is looked for.",
                         MOST_LOADS, MOST_HALVED);
     return true;
@@ -436,8 +444,8 @@ static void prepare(struct circuit *circuit)
 void threshold_solve_by(struct circuit *circuit, bool short_way)
 {
     prepare(circuit);
-    struct curve curve = { .tree = NONE };
-    struct halved halved = { .tree = NONE };
+    struct curve curve = {.tree = NONE};
+    struct halved halved = {.tree = NONE};
     bool suits = false, told = false;
     for (size_t i = 0; i < circuit->takers.count; i++) {
         const struct taker *taker = &circuit->takers.at[i];

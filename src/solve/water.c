@@ -53,8 +53,8 @@ double water_element_drop(const struct circuit *circuit, const struct element *e
     switch (element->kind) {
     case ELEMENT_PIPE:
     case ELEMENT_LOSS:
-        drop = pipe_loss_m(each, element->bore_m, element->length_m, element->roughness_m, element->k,
-                           element->viscosity, slope);
+        drop = pipe_loss_m(each, element->bore_m, element->length_m, element->roughness_m,
+                           element->k, element->viscosity, slope);
         break;
     case ELEMENT_PUMP:
         return pump_drop(circuit, element, flow, slope);
@@ -72,8 +72,8 @@ double water_element_drop(const struct circuit *circuit, const struct element *e
     case ELEMENT_OUTLET:
         drop = !isnan(element->kv_m3s)
                    ? check_valve_loss_m(each, element->kv_m3s, 0.0, element->density, slope)
-                   : outlet_loss_m(each, element->nominal_m3s, element->nominal_pa, element->exponent,
-                                   element->density, slope);
+                   : outlet_loss_m(each, element->nominal_m3s, element->nominal_pa,
+                                   element->exponent, element->density, slope);
         break;
     case ELEMENT_ONE_WAY:
         if (flow < 0.0)
@@ -93,8 +93,8 @@ double water_branch_law(const void *context, double flow, double *slope)
     *slope = 0.0;
     for (size_t i = 0; i < branch->count; i++) {
         double more;
-        drop += water_element_drop(branch->circuit, &branch->circuit->elements.at[branch->first + i],
-                                   flow, &more);
+        drop += water_element_drop(branch->circuit,
+                                   &branch->circuit->elements.at[branch->first + i], flow, &more);
         *slope += more;
     }
     return drop;
@@ -116,7 +116,8 @@ static double head_at(const struct circuit *circuit, size_t node)
 {
     if (circuit->water_of[node] == NONE)
         return circuit->head_now[node];
-    return network_effort(circuit->waters.at[circuit->water_of[node]], circuit->node_in_water[node]);
+    return network_effort(circuit->waters.at[circuit->water_of[node]],
+                          circuit->node_in_water[node]);
 }
 
 /* Holds a tank's node at a head, in every piece that it bounds. */
@@ -164,7 +165,8 @@ void water_prepare(struct circuit *circuit)
     for (size_t i = 0; i < circuit->pumps.count; i++) {
         struct pump *pump = &circuit->pumps.at[i];
         double rho = circuit->elements.at[pump->element].density;
-        pump->max_pa = isnan(pump->given_pa) ? rho * WATER_GRAVITY_M_S2 * pump->given_m : pump->given_pa;
+        pump->max_pa =
+            isnan(pump->given_pa) ? rho * WATER_GRAVITY_M_S2 * pump->given_m : pump->given_pa;
         pump->speed = 0.0;
     }
     water_forget(circuit);
@@ -249,7 +251,8 @@ bool water_solve(struct circuit *circuit)
     bool settled = true;
     for (size_t i = 0; i < circuit->waters.count; i++)
         settled &= solve_piece(circuit, i);
-    circuit->unsettled |= !settled; /* on the way to it, a state that does not settle is passed by */
+    circuit->unsettled |=
+        !settled; /* on the way to it, a state that does not settle is passed by */
     return settled;
 }
 
@@ -274,8 +277,8 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
     double each = flow / pump->count;
     double by_flow, by_speed, head;
     if (pump->diaphragm)
-        head = pump_diaphragm_head_m(pump->max_pa, pump->max_flow_m3s, element->density, each, speed,
-                                     &by_flow, &by_speed);
+        head = pump_diaphragm_head_m(pump->max_pa, pump->max_flow_m3s, element->density, each,
+                                     speed, &by_flow, &by_speed);
     else
         head = pump_head_m(&pump->curve, &pump->seat, each, speed, &by_flow, &by_speed);
     double response = network_response(network, branch->at, branch->at) / pump->count;
@@ -305,7 +308,8 @@ double water_share(struct circuit *circuit, size_t pump_index, double speed, dou
     if (!water_knows_pump(circuit, pump_index) || !(speed > 0.0))
         return 1.0; /* where the water is not known, judge by the rated load */
     /* pumps on the same water answer to each other's present speed */
-    if (!pump->remembered || pump->at_speed != speed || (circuit->coupled && pump->stamp != circuit->stamp))
+    if (!pump->remembered || pump->at_speed != speed ||
+        (circuit->coupled && pump->stamp != circuit->stamp))
         ask_water(circuit, pump, speed);
     if (pump->diaphragm) {
         double per_pa, weight = circuit->elements.at[pump->element].density * WATER_GRAVITY_M_S2;
@@ -313,8 +317,8 @@ double water_share(struct circuit *circuit, size_t pump_index, double speed, dou
         *by_speed = per_pa * weight * pump->head_by_speed;
         return share;
     }
-    struct motor_share share = motor_share_centrifugal(pump->flow, speed, pump->curve.open_m3s,
-                                                       pump->shutoff_share);
+    struct motor_share share =
+        motor_share_centrifugal(pump->flow, speed, pump->curve.open_m3s, pump->shutoff_share);
     *by_speed = share.per_flow * pump->flow_by_speed + share.per_speed;
     return share.share;
 }
@@ -376,7 +380,8 @@ static void lay_ways(struct heights_search *search, size_t first, bool pumps, si
     const struct circuit *circuit = search->circuit;
     search->way_count = 0;
     for (int pass = 0; pass < 2; pass++)
-        for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
+        for (size_t i = first; i < circuit->branches.count;
+             i = circuit->branches.at[i].next_in_piece) {
             const struct branch_of_water *branch = &circuit->branches.at[i];
             double gain;
             bool forward_only, plain;
@@ -390,9 +395,9 @@ static void lay_ways(struct heights_search *search, size_t first, bool pumps, si
                 search->heap[a > b ? a : b] = a > b ? b : a;
             } else if (pass == 1 && (!plain || tank)) {
                 size_t a = heap_of(search, branch->from), b = heap_of(search, branch->to);
-                search->ways[search->way_count++] = (struct way){ a, b, gain };
+                search->ways[search->way_count++] = (struct way){a, b, gain};
                 if (!forward_only)
-                    search->ways[search->way_count++] = (struct way){ b, a, 0.0 };
+                    search->ways[search->way_count++] = (struct way){b, a, 0.0};
             }
         }
 }
@@ -437,7 +442,7 @@ static void clear_heads(struct heights_search *search, size_t first, double *hea
 {
     const struct circuit *circuit = search->circuit;
     for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
-        const size_t ends[] = { circuit->branches.at[i].from, circuit->branches.at[i].to };
+        const size_t ends[] = {circuit->branches.at[i].from, circuit->branches.at[i].to};
         for (int e = 0; e < 2; e++) {
             search->heap[ends[e]] = ends[e];
             heads[ends[e]] = NAN;
@@ -446,7 +451,8 @@ static void clear_heads(struct heights_search *search, size_t first, double *hea
 }
 
 /* Ways do not pass through tanks, so each piece of water is for itself. */
-static void search_piece(struct heights_search *search, size_t first, bool pumps, size_t except, double *heads)
+static void search_piece(struct heights_search *search, size_t first, bool pumps, size_t except,
+                         double *heads)
 {
     const struct circuit *circuit = search->circuit;
     search->best = heads;
@@ -454,9 +460,10 @@ static void search_piece(struct heights_search *search, size_t first, bool pumps
     clear_heads(search, first, heads);
     lay_ways(search, first, pumps, except);
     for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
-        const size_t ends[] = { circuit->branches.at[i].from, circuit->branches.at[i].to };
+        const size_t ends[] = {circuit->branches.at[i].from, circuit->branches.at[i].to};
         for (int e = 0; e < 2; e++)
-            if (circuit->is_tank[ends[e]] && !isnan(circuit->fixed_head[ends[e]]) && isnan(heads[ends[e]]))
+            if (circuit->is_tank[ends[e]] && !isnan(circuit->fixed_head[ends[e]]) &&
+                isnan(heads[ends[e]]))
                 follow(search, ends[e], circuit->fixed_head[ends[e]], 0);
     }
     for (size_t i = first; i < circuit->branches.count; i = circuit->branches.at[i].next_in_piece) {
@@ -474,8 +481,8 @@ bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double
         return false;
     }
     if (except != NONE) {
-        search_piece(circuit->search, circuit->first_of_water[circuit->branches.at[except].water], pumps, except,
-                     heads);
+        search_piece(circuit->search, circuit->first_of_water[circuit->branches.at[except].water],
+                     pumps, except, heads);
         return true;
     }
     for (size_t i = 0; i < circuit->node_count; i++)
@@ -514,8 +521,8 @@ static double lowest_around(const struct circuit *circuit, size_t part)
     while (begin < end) {
         size_t here = queue[begin++];
         const struct part *p = part_at(circuit, here);
-        double height = p->kind ? part_number_or(p, "height", is_tank_part(circuit, here) ? 0.0 : NAN)
-                                : NAN;
+        double height =
+            p->kind ? part_number_or(p, "height", is_tank_part(circuit, here) ? 0.0 : NAN) : NAN;
         lowest = fmin(lowest, height);
         for (size_t t = circuit->touch_first[here]; t < circuit->touch_first[here + 1]; t++) {
             const struct part *run = &rig->parts[circuit->touch[t]];
@@ -596,8 +603,8 @@ static void find_joint_flows(struct circuit *circuit, bool no_flow)
             struct joint *joint = &circuit->joints.at[i];
             if (!isnan(joint->flow) || left[joint->from_port] == 0 || left[joint->to_port] == 0)
                 continue;
-            bool at_from = left[joint->from_port] == 1 &&
-                           !is_tank_part(circuit, joint->from_port / 2);
+            bool at_from =
+                left[joint->from_port] == 1 && !is_tank_part(circuit, joint->from_port / 2);
             bool at_to = left[joint->to_port] == 1 && !is_tank_part(circuit, joint->to_port / 2);
             if (!at_from && !at_to)
                 continue;
@@ -612,7 +619,8 @@ static void find_joint_flows(struct circuit *circuit, bool no_flow)
 }
 
 /* Head lost in a run: its own pipe and fittings, not what lies in it. */
-static void report_pipe(const struct circuit *circuit, size_t branch, enum condition condition, bool no_flow)
+static void report_pipe(const struct circuit *circuit, size_t branch, enum condition condition,
+                        bool no_flow)
 {
     const struct branch_of_water *b = &circuit->branches.at[branch];
     if (!circuit_is_kind(circuit, b->part, "pipe"))
@@ -638,7 +646,8 @@ static void report_pipe(const struct circuit *circuit, size_t branch, enum condi
 static void report_joint(const struct circuit *circuit, const struct joint *joint,
                          enum condition condition)
 {
-    circuit_put(circuit, joint->part, FIELD_FLOW, condition, isnan(joint->flow) ? NAN : tidy(joint->flow));
+    circuit_put(circuit, joint->part, FIELD_FLOW, condition,
+                isnan(joint->flow) ? NAN : tidy(joint->flow));
     if (!isnan(joint->flow))
         circuit_put(circuit, joint->part, FIELD_FRICTION_HEAD, condition, 0.0);
 }
@@ -647,10 +656,10 @@ static void report_coil(const struct circuit *circuit, const struct element *ele
                         enum condition condition)
 {
     const struct part *part = part_at(circuit, element->part);
-    struct collector collector = { .area_m2 = part_number(part, "area") * element->count,
-                                   .optical_gain = part_number(part, "optical_gain"),
-                                   .loss_w_m2k = part_number(part, "heat_loss"),
-                                   .test_kg_m2s = part_number(part, "test_flow") };
+    struct collector collector = {.area_m2 = part_number(part, "area") * element->count,
+                                  .optical_gain = part_number(part, "optical_gain"),
+                                  .loss_w_m2k = part_number(part, "heat_loss"),
+                                  .test_kg_m2s = part_number(part, "test_flow")};
     double slope, inlet = circuit->water_degc;
     double mass = element->density * fabs(flow);
     double per_area = mass / collector.area_m2;
@@ -661,9 +670,11 @@ static void report_coil(const struct circuit *circuit, const struct element *ele
     circuit_put(circuit, element->part, FIELD_INLET_TEMPERATURE, condition, inlet);
     if (mass == 0.0)
         return;
-    double gain = collector_gain_w(&collector, circuit->sun, inlet, circuit->air_degc, per_area, heat);
+    double gain =
+        collector_gain_w(&collector, circuit->sun, inlet, circuit->air_degc, per_area, heat);
     circuit_put(circuit, element->part, FIELD_GAIN, condition, gain);
-    circuit_put(circuit, element->part, FIELD_OUTLET_TEMPERATURE, condition, inlet + gain / (mass * heat));
+    circuit_put(circuit, element->part, FIELD_OUTLET_TEMPERATURE, condition,
+                inlet + gain / (mass * heat));
 }
 
 static bool is_shut(const struct element *element)
@@ -684,8 +695,8 @@ static void report_valve(const struct circuit *circuit, const struct element *el
 
 /* Air pressure less vapour, in m, and the water's head at the inlet over the pump: all that
  * is lost on the way is in that head already. */
-static void report_suction(const struct circuit *circuit, const struct pump *pump, double inlet_head,
-                           enum condition condition)
+static void report_suction(const struct circuit *circuit, const struct pump *pump,
+                           double inlet_head, enum condition condition)
 {
     const struct element *element = &circuit->elements.at[pump->element];
     const struct part *part = part_at(circuit, pump->part);
@@ -693,10 +704,9 @@ static void report_suction(const struct circuit *circuit, const struct pump *pum
     if (isnan(required) && part_is(part, "mounting", "surface") && !pump->diaphragm)
         required = NPSH_REQUIRED_ASSUMED_M;
     double altitude = part_number_or(part_at(circuit, circuit->rig->site), "altitude", 0.0);
-    double available = npsh_available_m(npsh_air_pa(altitude),
-                                        water_vapour_pa(element->fluid, circuit->water_degc),
-                                        element->density, inlet_head,
-                                        water_part_height(circuit, pump->part), 0.0);
+    double available = npsh_available_m(
+        npsh_air_pa(altitude), water_vapour_pa(element->fluid, circuit->water_degc),
+        element->density, inlet_head, water_part_height(circuit, pump->part), 0.0);
     circuit_put(circuit, pump->part, FIELD_SUCTION_MARGIN, condition, available - required);
 }
 
@@ -731,7 +741,8 @@ static void report_pump(const struct circuit *circuit, const struct element *ele
 }
 
 /* Head at a pump's inlet: as the water flows, or standing. */
-static double inlet_head(const struct circuit *circuit, const struct pump *pump, const double *still)
+static double inlet_head(const struct circuit *circuit, const struct pump *pump,
+                         const double *still)
 {
     size_t node = circuit->branches.at[circuit->elements.at[pump->element].branch].from;
     return still ? still[node] : head_at(circuit, node);
@@ -765,7 +776,8 @@ void water_report(struct circuit *circuit, enum condition condition, bool no_flo
         else if (element->kind == ELEMENT_PUMP) {
             report_pump(circuit, element, flow, condition, no_flow);
             report_suction(circuit, &circuit->pumps.at[element->pump],
-                           inlet_head(circuit, &circuit->pumps.at[element->pump], still), condition);
+                           inlet_head(circuit, &circuit->pumps.at[element->pump], still),
+                           condition);
         } else if (element->kind == ELEMENT_VALVE || element->kind == ELEMENT_CHECK)
             report_valve(circuit, element, flow, condition);
     }
@@ -773,7 +785,8 @@ void water_report(struct circuit *circuit, enum condition condition, bool no_flo
 
 /* ---- Highest pressures ---- */
 
-static double end_height(const struct circuit *circuit, const struct branch_of_water *branch, bool to_end)
+static double end_height(const struct circuit *circuit, const struct branch_of_water *branch,
+                         bool to_end)
 {
     const struct part *run = part_at(circuit, branch->part);
     size_t node = to_end ? branch->to : branch->from;
@@ -783,7 +796,8 @@ static double end_height(const struct circuit *circuit, const struct branch_of_w
 }
 
 /* A tank or a free end, shut, takes the head of the other end. */
-static double larger_head(const struct circuit *circuit, size_t from, size_t to, const double *heads)
+static double larger_head(const struct circuit *circuit, size_t from, size_t to,
+                          const double *heads)
 {
     bool from_open = circuit->is_tank[from] || is_free_end(circuit, from);
     bool to_open = circuit->is_tank[to] || is_free_end(circuit, to);
@@ -814,7 +828,8 @@ void water_report_dead_end(struct circuit *circuit, enum condition condition)
     for (size_t i = 0; i < circuit->joints.count; i++) {
         const struct part *run = part_at(circuit, circuit->joints.at[i].part);
         double head = heads[circuit->node_of_port[circuit->joints.at[i].from_port]];
-        double height = fmin(water_part_height(circuit, run->from), water_part_height(circuit, run->to));
+        double height =
+            fmin(water_part_height(circuit, run->from), water_part_height(circuit, run->to));
         circuit_put(circuit, circuit->joints.at[i].part, FIELD_HIGH_PRESSURE, condition,
                     isnan(head) || isnan(height) ? NAN : fmax(0.0, weight * (head - height)));
     }
@@ -896,12 +911,14 @@ static double flow_out(double level_m, void *context)
         if (!again && !solve_piece(circuit, branch->water))
             return 0.0;
         double flow = flow_in(circuit, draining->branch[i]);
-        out += (branch->from == draining->node ? flow : 0.0) - (branch->to == draining->node ? flow : 0.0);
+        out += (branch->from == draining->node ? flow : 0.0) -
+               (branch->to == draining->node ? flow : 0.0);
     }
     return out;
 }
 
-/* The tank from which a valve draws: the first that its runs lead back to, the way they are written. */
+/* The tank from which a valve draws: the first that its runs lead back to, the way they are
+ * written. */
 static size_t tank_above(const struct circuit *circuit, const struct element *element)
 {
     size_t part = circuit->branches.at[element->branch].part;
@@ -912,7 +929,8 @@ static size_t tank_above(const struct circuit *circuit, const struct element *el
         if (circuit_is_kind(circuit, part, "pipe"))
             before = part_at(circuit, part)->from;
         else
-            for (size_t t = circuit->touch_first[part]; t < circuit->touch_first[part + 1] && before == NONE; t++)
+            for (size_t t = circuit->touch_first[part];
+                 t < circuit->touch_first[part + 1] && before == NONE; t++)
                 if (circuit_is_kind(circuit, circuit->touch[t], "pipe") &&
                     part_at(circuit, circuit->touch[t])->to == part)
                     before = part_at(circuit, circuit->touch[t])->from;
@@ -933,13 +951,15 @@ static double drain_time(struct circuit *circuit, const struct element *element,
     double volume = part_number(part, "volume"), level = part_number(part, "level");
     if (isnan(surface) && volume > 0.0)
         surface = tank_floor_m2(volume);
-    struct draining draining = { .circuit = circuit, .node = circuit->node_of_port[2 * tank],
-                                 .bottom_m = part_number_or(part, "height", 0.0),
-                                 .branch = ARENA_TAKE(circuit->arena, MOST_DRAINED, size_t) };
+    struct draining draining = {.circuit = circuit,
+                                .node = circuit->node_of_port[2 * tank],
+                                .bottom_m = part_number_or(part, "height", 0.0),
+                                .branch = ARENA_TAKE(circuit->arena, MOST_DRAINED, size_t)};
     if (!(surface > 0.0) || !(level > 0.0) || draining.node == NONE || !draining.branch)
         return NAN;
     for (size_t i = 0; i < circuit->branches.count; i++)
-        if ((circuit->branches.at[i].from == draining.node || circuit->branches.at[i].to == draining.node) &&
+        if ((circuit->branches.at[i].from == draining.node ||
+             circuit->branches.at[i].to == draining.node) &&
             draining.count < MOST_DRAINED)
             draining.branch[draining.count++] = i;
     if (*budget < draining.count) {
@@ -951,8 +971,8 @@ static double drain_time(struct circuit *circuit, const struct element *element,
     double first = flow_out(level, &draining);
     if (!(first > 1e-9) || fabs(flow_in(circuit, element->branch)) < NOTHING_M3S)
         return NAN;
-    struct tank_drain drain = tank_drain_time(surface, level, fmax(1e-6 * first, NOTHING_M3S), flow_out,
-                                              &draining);
+    struct tank_drain drain =
+        tank_drain_time(surface, level, fmax(1e-6 * first, NOTHING_M3S), flow_out, &draining);
     set_head(circuit, draining.node, circuit->fixed_head[draining.node]);
     return drain.time_s;
 }

@@ -86,7 +86,7 @@ static void check_limits(struct reading *reading, struct place at, const char *t
                          struct quantity quantity)
 {
     const struct attribute *attribute = reading->attribute;
-    bool low = quantity.value < attribute->least, high = quantity.value > attribute->most;
+    bool low = quantity.value<attribute->least, high = quantity.value> attribute->most;
     if (low)
         COMPLAIN(reading, TOPIC_UNITS, at, "%s is too little; %s is at least %s.", text,
                  attribute->name, attribute->minimum);

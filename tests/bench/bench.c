@@ -16,28 +16,34 @@
 
 #define RUNS 9
 
-/* A plain rig: sun, converter, pump, a loop over a coil. The numbers differ from rig to rig, so that no result
- * of one can serve another. */
+/* A plain rig: sun, converter, pump, a loop over a coil. The numbers differ from rig to rig, so
+ * that no result of one can serve another. */
 static const char *const rig_text =
     "rigtally: 1\n"
     "name: Bench rig %d\n"
     "practice: iec\n"
     "site: { air: -%d .. %d degC, water: 8 .. 45 degC%s }\n"
     "parts:\n"
-    "  panel: { is: panel, power: %.2f W, vmp: %.3f V, imp: %.5f A, voc: %.3f V, isc: %.5f A, tilt: 35 deg }\n"
+    "  panel: { is: panel, power: %.2f W, vmp: %.3f V, imp: %.5f A, voc: %.3f V, isc: %.5f A, "
+    "tilt: 35 deg }\n"
     "  buck:  { is: converter, type: step-down, input: 9 .. 35 V, output: 12 V, dropout: 1.5 V,\n"
     "           max_current: 5 A, efficiency: 92 %% }\n"
-    "  pump:  { is: pump, voltage: 12 V, power: %.2f W, max_head: %.2f m, max_flow: %.1f L/h, mounting: submersible }\n"
-    "  coil:  { is: coil, bore: 10 mm, length: 18 m, area: 1.4 m2, height: 1.4 m, material: copper }\n"
+    "  pump:  { is: pump, voltage: 12 V, power: %.2f W, max_head: %.2f m, max_flow: %.1f L/h, "
+    "mounting: submersible }\n"
+    "  coil:  { is: coil, bore: 10 mm, length: 18 m, area: 1.4 m2, height: 1.4 m, material: copper "
+    "}\n"
     "  drum:  { is: tank, volume: 90 L, height: 0 m, level: 0.55 m, depth: 0.7 m }\n"
-    "  f1:    { is: fuse, rating: 5 A, max_voltage: 32 V, breaking_capacity: 1000 A, speed: slow, type: blade }\n"
+    "  f1:    { is: fuse, rating: 5 A, max_voltage: 32 V, breaking_capacity: 1000 A, speed: slow, "
+    "type: blade }\n"
     "cables:\n"
     "  - { from: panel, to: buck, area: 2.5 mm2, length: %.2f m, through: [f1], outdoors: yes }\n"
     "  - { from: buck,  to: pump, area: 1.5 mm2, length: 3 m }\n"
     "pipes:\n"
     "  - { from: drum, to: pump }\n"
-    "  - { from: pump, to: coil, bore: 13 mm, material: epdm-hose, length: 3 m, high_point: 1.6 m, fittings: { elbow: 3 } }\n"
-    "  - { from: coil, to: drum, bore: 13 mm, material: epdm-hose, length: 2.5 m, ends: under-water }\n"
+    "  - { from: pump, to: coil, bore: 13 mm, material: epdm-hose, length: 3 m, high_point: 1.6 m, "
+    "fittings: { elbow: 3 } }\n"
+    "  - { from: coil, to: drum, bore: 13 mm, material: epdm-hose, length: 2.5 m, ends: "
+    "under-water }\n"
     "needs:\n"
     "  - pump.flow >= 60 L/h at bright-noon\n";
 
@@ -63,9 +69,9 @@ static void write_rig(const char *folder, int n, bool day)
     if (!file)
         die(path);
     double vmp = 17.2 + 0.001 * (n % 900), imp = 3.2 + 0.0003 * n;
-    fprintf(file, rig_text, n, 5 + n % 15, 30 + n % 9, day ? ", latitude: 47 deg, sun: 5.2 kWh/m2" : "",
-            vmp * imp, vmp, imp, vmp * 1.24, imp * 1.07,
-            7.0 + 0.001 * n, 3.5 + 0.0005 * n, 400.0 + 0.1 * n, 5.0 + 0.002 * n);
+    fprintf(file, rig_text, n, 5 + n % 15, 30 + n % 9,
+            day ? ", latitude: 47 deg, sun: 5.2 kWh/m2" : "", vmp * imp, vmp, imp, vmp * 1.24,
+            imp * 1.07, 7.0 + 0.001 * n, 3.5 + 0.0005 * n, 400.0 + 0.1 * n, 5.0 + 0.002 * n);
     if (fclose(file) != 0)
         die(path);
 }
@@ -181,8 +187,8 @@ static void folder_bench(char *program, const char *folder, int count, double st
     char check[] = "check", format[] = "--format", lines[] = "lines", jobs[] = "-j", one[] = "1";
     char *const argv[] = {program, check, format, lines, jobs, one, path, NULL};
     double took = median_run(argv, 3) - start, bare = events_over(path, count);
-    printf("%5d rigs%s: %7.3f ms of processor each; a bare event loop %6.3f ms; ratio %5.1f%s\n", count,
-           day ? " and their day" : "", 1e3 * took / count, 1e3 * bare / count, took / bare,
+    printf("%5d rigs%s: %7.3f ms of processor each; a bare event loop %6.3f ms; ratio %5.1f%s\n",
+           count, day ? " and their day" : "", 1e3 * took / count, 1e3 * bare / count, took / bare,
            day ? "" : " (to reach: 10)");
 }
 
@@ -195,30 +201,37 @@ static void grid_bench(char *program, const char *folder)
     FILE *file = fopen(path, "wb");
     if (!file)
         die(path);
-    fprintf(file, "rigtally: 1\nname: Grid\nparts:\n"
-                  "  src: { is: supply, voltage: 24 V, max_current: 40 A }\n"
-                  "  pump: { is: pump, voltage: 24 V, power: 400 W, max_head: 30 m, max_flow: 20000 L/h }\n"
-                  "  well: { is: tank, volume: 5000 L, level: 2 m, height: 0 m }\n"
-                  "  top: { is: tank, volume: 5000 L, level: 1 m, height: 8 m }\n");
+    fprintf(
+        file,
+        "rigtally: 1\nname: Grid\nparts:\n"
+        "  src: { is: supply, voltage: 24 V, max_current: 40 A }\n"
+        "  pump: { is: pump, voltage: 24 V, power: 400 W, max_head: 30 m, max_flow: 20000 L/h }\n"
+        "  well: { is: tank, volume: 5000 L, level: 2 m, height: 0 m }\n"
+        "  top: { is: tank, volume: 5000 L, level: 1 m, height: 8 m }\n");
     for (int i = 0; i < SIDE; i++)
         for (int j = 0; j < SIDE; j++)
             fprintf(file, "  n%d-%d: { is: fitting }\n", i, j);
-    fprintf(file, "cables:\n  - { from: src, to: pump, area: 10 mm2, length: 5 m }\npipes:\n"
-                  "  - { from: well, to: pump }\n"
-                  "  - { from: pump, to: n0-0, bore: 50 mm, length: 10 m, material: hdpe }\n"
-                  "  - { from: n%d-%d, to: top, bore: 50 mm, length: 10 m, material: hdpe }\n",
+    fprintf(file,
+            "cables:\n  - { from: src, to: pump, area: 10 mm2, length: 5 m }\npipes:\n"
+            "  - { from: well, to: pump }\n"
+            "  - { from: pump, to: n0-0, bore: 50 mm, length: 10 m, material: hdpe }\n"
+            "  - { from: n%d-%d, to: top, bore: 50 mm, length: 10 m, material: hdpe }\n",
             SIDE - 1, SIDE - 1);
     for (int i = 0; i < SIDE; i++)
         for (int j = 0; j < SIDE; j++)
             for (int down = 0; down < 2; down++)
                 if (i + down < SIDE && j + 1 - down < SIDE)
-                    fprintf(file, "  - { from: n%d-%d, to: n%d-%d, bore: %d mm, length: %d m, material: hdpe }\n",
-                            i, j, i + down, j + 1 - down, 20 + (i * 7 + j * 3) % 20, 3 + (i + j) % 5);
+                    fprintf(file,
+                            "  - { from: n%d-%d, to: n%d-%d, bore: %d mm, length: %d m, material: "
+                            "hdpe }\n",
+                            i, j, i + down, j + 1 - down, 20 + (i * 7 + j * 3) % 20,
+                            3 + (i + j) % 5);
     if (fclose(file) != 0)
         die(path);
     char check[] = "check", brief[] = "--brief";
     char *const argv[] = {program, check, brief, path, NULL};
-    printf("a water network of 5,000 pipes, read, solved in seven conditions and judged: %.2f s (to reach: 1)\n",
+    printf("a water network of 5,000 pipes, read, solved in seven conditions and judged: %.2f s "
+           "(to reach: 1)\n",
            median_run(argv, 3));
 }
 
@@ -233,7 +246,8 @@ int main(int argc, char **argv)
     char *const example[] = {argv[1], check, argv[2], NULL};
     double nothing = median_run(start, RUNS);
     printf("start alone: %.2f ms\n", 1e3 * nothing);
-    printf("check %s: %.2f ms of processor (to reach: 20)\n", argv[2], 1e3 * median_run(example, RUNS));
+    printf("check %s: %.2f ms of processor (to reach: 20)\n", argv[2],
+           1e3 * median_run(example, RUNS));
     folder_bench(argv[1], argv[3], 100, nothing, false);
     folder_bench(argv[1], argv[3], 1000, nothing, false);
     folder_bench(argv[1], argv[3], 2000, nothing, false);

@@ -143,8 +143,8 @@ struct stage {
 static void try_formula(const struct stage *stage, const char *text, enum formula_wants wants)
 {
     struct diagnostics diagnostics = {.arena = stage->arena};
-    const struct formula *formula = formula_compile(
-        stage->arena, text, (struct place){"f", 1, 1}, &stage->scope, wants, &diagnostics);
+    const struct formula *formula = formula_compile(stage->arena, text, (struct place){"f", 1, 1},
+                                                    &stage->scope, wants, &diagnostics);
     check_refusal(text, &diagnostics, formula != NULL);
     if (!formula)
         return;
@@ -188,9 +188,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
                        store_kind(&store, "cable"), store_kind(&store, "tank"),
                        store_kind(&store, "pump")}};
     const struct kind *either[] = {rig.kinds[0], rig.kinds[3]};
-    const struct formula_role roles[] = {
-        {"pump", &rig.kinds[0], 1}, {"fuse", &rig.kinds[1], 1}, {"cable", &rig.kinds[2], 1},
-        {"tank", &rig.kinds[3], 1}, {"p5", &rig.kinds[4], 1},   {"either", either, 2}};
+    const struct formula_role roles[] = {{"pump", &rig.kinds[0], 1},  {"fuse", &rig.kinds[1], 1},
+                                         {"cable", &rig.kinds[2], 1}, {"tank", &rig.kinds[3], 1},
+                                         {"p5", &rig.kinds[4], 1},    {"either", either, 2}};
     struct stage stage = {
         arena,
         {.store = &store, .roles = roles, .role_count = 6, .relations = relations},
@@ -199,10 +199,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         (enum condition)(data[1] % CONDITION_COUNT)};
     struct diagnostics diagnostics = {.arena = arena};
     const struct place at = {"l", 1, 1};
-    const struct formula *lets[] = {formula_compile(arena, "0.8 * cable.ampacity", at, &stage.scope,
-                                                    FORMULA_ANY, &diagnostics),
-                                    formula_compile(arena, "pump.motor is brushed", at,
-                                                    &stage.scope, FORMULA_ANY, &diagnostics)};
+    const struct formula *lets[] = {
+        formula_compile(arena, "0.8 * cable.ampacity", at, &stage.scope, FORMULA_ANY, &diagnostics),
+        formula_compile(arena, "pump.motor is brushed", at, &stage.scope, FORMULA_ANY,
+                        &diagnostics)};
     CHECK(text && lets[0] && lets[1]);
     stage.scope.let_names = let_names;
     stage.scope.lets = lets;

@@ -14,10 +14,11 @@
 #include <cmocka.h>
 
 /* Passes when |got - want| <= tolerance; prints both when not. */
-#define assert_close(got, want, tolerance) check_close_((got), (want), (tolerance), #got, __FILE__, __LINE__)
+#define assert_close(got, want, tolerance)                                                         \
+    check_close_((got), (want), (tolerance), #got, __FILE__, __LINE__)
 
 /* Passes when |got - want| <= tolerance * |want|. */
-#define assert_near(got, want, relative) \
+#define assert_near(got, want, relative)                                                           \
     check_close_((got), (want), fabs((relative) * (want)), #got, __FILE__, __LINE__)
 
 static inline void check_close_(double got, double want, double tolerance, const char *what,

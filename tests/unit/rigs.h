@@ -15,7 +15,7 @@ struct bench {
 
 static inline void bench_open(struct bench *bench)
 {
-    *bench = (struct bench){ .arena = arena_new() };
+    *bench = (struct bench){.arena = arena_new()};
     assert_non_null(bench->arena);
     bench->diagnostics.arena = bench->arena;
     store_builtin(&bench->store);
@@ -33,10 +33,12 @@ static inline struct rig *bench_solve(struct bench *bench, const char *text)
 {
     struct rig *rig = NULL;
     bench->diagnostics.count = 0;
-    enum outcome outcome = rig_read_bytes(bench->arena, &bench->store, bench->defaults, "test.rig.yaml", text,
-                                          strlen(text), &bench->diagnostics, &rig);
+    enum outcome outcome =
+        rig_read_bytes(bench->arena, &bench->store, bench->defaults, "test.rig.yaml", text,
+                       strlen(text), &bench->diagnostics, &rig);
     if (outcome != OUTCOME_OK || !rig || bench->diagnostics.count > 0)
-        fail_msg("%s\n%s", bench->diagnostics.count ? bench->diagnostics.at[0].message : "refused", text);
+        fail_msg("%s\n%s", bench->diagnostics.count ? bench->diagnostics.at[0].message : "refused",
+                 text);
     assert_int_equal(solve_rig(rig, &bench->diagnostics), OUTCOME_OK);
     return rig;
 }

@@ -32,8 +32,8 @@ static struct judgement judge_text(struct court *court, const char *text,
 {
     struct judgement judgement;
     const struct rig *rig = bench_solve(&court->bench, text);
-    assert_int_equal(
-        judge_rig(court->book, rig, &court->bench.diagnostics, options, &judgement), OUTCOME_OK);
+    assert_int_equal(judge_rig(court->book, rig, &court->bench.diagnostics, options, &judgement),
+                     OUTCOME_OK);
     return judgement;
 }
 
@@ -113,7 +113,8 @@ static void an_entry_that_meets_nothing_is_told(void **state)
         {PARTS ACCEPT(LIFTS, "high", ""),
          "There is nothing left to accept: " LIFTS " finds no fault with high."},
         {PARTS ACCEPT("try.pump-lift-enough", "low", ""),
-         "There is no promise 'try.pump-lift-enough' that could be accepted; did you mean " LIFTS "?"},
+         "There is no promise 'try.pump-lift-enough' that could be accepted; did you mean " LIFTS
+         "?"},
         {PARTS ACCEPT("nothing-of-the-kind", "low", ""),
          "There is no promise 'nothing-of-the-kind' that could be accepted."},
     };
@@ -153,11 +154,11 @@ static void a_question_can_be_accepted(void **state)
     (void)state;
     struct court court;
     court_open(&court);
-    struct judgement judgement =
-        judge_text(&court,
-                   "rigtally: 1\nparts:\n  low: { is: pump }\naccept:\n" ACCEPT(
-                       "try.pump-lasts", "low", "") ACCEPT(LIFTS, "low", ""),
-                   &in_2030);
+    struct judgement judgement = judge_text(
+        &court,
+        "rigtally: 1\nparts:\n  low: { is: pump }\naccept:\n" ACCEPT("try.pump-lasts", "low", "")
+            ACCEPT(LIFTS, "low", ""),
+        &in_2030);
     assert_int_equal(judgement.by_level[LEVEL_QUESTION], 0);
     assert_int_equal(judgement.accepted, 2);
     bench_close(&court.bench);
@@ -181,8 +182,10 @@ static void a_fingerprint_stays_when_lines_move(void **state)
     court_open(&court);
     const char *first = print_of(&court, PARTS ACCEPT(LIFTS, "low", ""), "low");
     const char *moved = print_of(
-        &court, "# above\nrigtally: 1\nparts:\n  new: { is: pump, max_head: 1 m, life: 5000 h }\n\n"
-                "  low: { is: pump, max_head: 2.5 m, life: 5000 h }\n", "low");
+        &court,
+        "# above\nrigtally: 1\nparts:\n  new: { is: pump, max_head: 1 m, life: 5000 h }\n\n"
+        "  low: { is: pump, max_head: 2.5 m, life: 5000 h }\n",
+        "low");
     const char *other = print_of(
         &court, "rigtally: 1\nparts:\n  new: { is: pump, max_head: 2 m, life: 5000 h }\n", "new");
     assert_string_equal(first, moved);

@@ -48,10 +48,20 @@ static const struct row {
     const char *folder;
     int kernel, walk; /* errno; 0: it opens */
 } rows[] = {
-    {"a", 0, 0},          {"a/b", 0, 0},       {"a//b/", 0, 0},        {".", 0, 0},
-    {"./a", 0, 0},        {"..", EXDEV, EXDEV}, {"a/../../in", EXDEV, EXDEV}, {"/", EXDEV, EXDEV},
-    {"/tmp", EXDEV, EXDEV}, {"up", EXDEV, EXDEV}, {"slash", EXDEV, EXDEV}, {"up/in", EXDEV, EXDEV},
-    {"none", ENOENT, ENOENT}, {"file", ENOTDIR, ENOTDIR},
+    {"a", 0, 0},
+    {"a/b", 0, 0},
+    {"a//b/", 0, 0},
+    {".", 0, 0},
+    {"./a", 0, 0},
+    {"..", EXDEV, EXDEV},
+    {"a/../../in", EXDEV, EXDEV},
+    {"/", EXDEV, EXDEV},
+    {"/tmp", EXDEV, EXDEV},
+    {"up", EXDEV, EXDEV},
+    {"slash", EXDEV, EXDEV},
+    {"up/in", EXDEV, EXDEV},
+    {"none", ENOENT, ENOENT},
+    {"file", ENOTDIR, ENOTDIR},
     {"link", 0, EXDEV}, /* stays inside; the kernel can tell, the walk can't */
 };
 

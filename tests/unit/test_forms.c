@@ -111,8 +111,8 @@ static void a_run_has_what_the_standard_asks(void **state)
     for (size_t i = 0; i < 5; i++) {
         json_t *result = json_array_get(results, i);
         const char *name = TEXT_AT(result, "ruleId");
-        json_t *rule = json_array_get(
-            rules, (size_t)json_integer_value(json_object_get(result, "ruleIndex")));
+        json_t *rule =
+            json_array_get(rules, (size_t)json_integer_value(json_object_get(result, "ruleIndex")));
         assert_string_equal(TEXT_AT(rule, "id"), name);
         assert_string_equal(TEXT_AT(result, "level"), levels[i]);
         assert_string_equal(TEXT_AT(result, "message", "text"), findings[i].message);

@@ -1022,13 +1022,12 @@ static void let_values(void **state)
 
     struct text out = {0};
     formula_working(formula, &world, parts, CONDITION_DARK, &out);
-    assert_string_equal(out.bytes,
-                        "limit = 0.8 * cable.ampacity = 0.8 * 16 A = 12.8 A\n"
-                        "need = 1.25 * limit = 1.25 * 12.8 A = 16 A\n"
-                        "kind_of = 'brushed' = brushed\n"
-                        "fuse.rating <= need and pump.motor is kind_of\n"
-                        "10 A <= 16 A and brushed is brushed\n"
-                        "holds, with 38 % to spare\n");
+    assert_string_equal(out.bytes, "limit = 0.8 * cable.ampacity = 0.8 * 16 A = 12.8 A\n"
+                                   "need = 1.25 * limit = 1.25 * 12.8 A = 16 A\n"
+                                   "kind_of = 'brushed' = brushed\n"
+                                   "fuse.rating <= need and pump.motor is kind_of\n"
+                                   "10 A <= 16 A and brushed is brushed\n"
+                                   "holds, with 38 % to spare\n");
     text_drop(&out);
 
     struct diagnostics diagnostics = {.arena = arena};

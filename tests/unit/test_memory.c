@@ -373,11 +373,11 @@ static enum outcome run_baseline(const char *text, uint64_t *digest)
     struct text out = {0};
     if (!arena)
         return OUTCOME_NO_MEMORY;
-    enum outcome outcome = baseline_read_bytes(arena, "known.txt", text, strlen(text),
-                                               &diagnostics, &baseline);
+    enum outcome outcome =
+        baseline_read_bytes(arena, "known.txt", text, strlen(text), &diagnostics, &baseline);
     if (outcome == OUTCOME_OK)
-        outcome = run_bytes(arena, &workshop, "t.rig.yaml", rig_text, strlen(rig_text), &options,
-                            &rig);
+        outcome =
+            run_bytes(arena, &workshop, "t.rig.yaml", rig_text, strlen(rig_text), &options, &rig);
     if (outcome == OUTCOME_OK) {
         baseline_add(&out, &rig);
         if (!baseline_leave_out(arena, baseline, &rig))
@@ -397,7 +397,8 @@ static enum outcome run_baseline(const char *text, uint64_t *digest)
 /* By what a rig of this checkout is judged, and the paths that are shown of it. */
 static enum outcome run_repository(const char *text, uint64_t *digest)
 {
-    const char *const files[] = {text, "tests/unit/../cli/data/plain.rig.yaml", "nowhere/x.rig.yaml"};
+    const char *const files[] = {text, "tests/unit/../cli/data/plain.rig.yaml",
+                                 "nowhere/x.rig.yaml"};
     struct arena *arena = arena_new();
     struct repositories repositories;
     const char *path = NULL;
@@ -412,9 +413,11 @@ static enum outcome run_repository(const char *text, uint64_t *digest)
 }
 
 static const char small_rig[] =
-    "rigtally: 1\nname: \"B\\u202e\"\nsite: { latitude: 47 deg, air: -5 .. 30 degC, water: 5 .. 25 degC }\n"
+    "rigtally: 1\nname: \"B\\u202e\"\nsite: { latitude: 47 deg, air: -5 .. 30 degC, water: 5 .. 25 "
+    "degC }\n"
     "parts:\n  f1: { is: fuse, rating: 5 A }\n  pmp: { is: pmp }\n"
-    "  lamp: { is: load, voltage: 12 V, power: 4 W, runs: [timed] }\n  s: { is: supply, voltage: 12 V }\n"
+    "  lamp: { is: load, voltage: 12 V, power: 4 W, runs: [timed] }\n  s: { is: supply, voltage: "
+    "12 V }\n"
     "cables:\n  - { from: s, to: lamp, area: 1 mm2, length: 2 m, through: [f1] }\n"
     "needs:\n  - lamp.voltage >= 24 V\n";
 
@@ -497,7 +500,8 @@ static const struct {
     {"reports: a small rig", run_reports, small_rig, OUTCOME_OK},
     {"reports: no rig", run_reports, "- 1\n", OUTCOME_OK},
     {"baseline", run_baseline,
-     BASELINE_HEAD "0123456789abcdef error a.b t.rig.yaml\nfedcba9876543210 caution c.d t.rig.yaml\n",
+     BASELINE_HEAD
+     "0123456789abcdef error a.b t.rig.yaml\nfedcba9876543210 caution c.d t.rig.yaml\n",
      OUTCOME_OK},
     {"baseline: no baseline", run_baseline, BASELINE_HEAD "x\n", OUTCOME_REFUSED},
     {"repository", run_repository, "tests/cli/data/plain.rig.yaml", OUTCOME_OK},

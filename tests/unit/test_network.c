@@ -34,10 +34,10 @@ static void parallel_pipes(void **state)
 {
     (void)state;
     const double nu = 1.02e-6;
-    const struct line lines[] = { { 0.08, 100.0, 0.24e-3, 0.0, nu },
-                                  { 0.06, 150.0, 0.12e-3, 0.0, nu },
-                                  { 0.04, 80.0, 0.20e-3, 0.0, nu } };
-    const double published[] = { 62.5, 25.9, 11.4 };
+    const struct line lines[] = {{0.08, 100.0, 0.24e-3, 0.0, nu},
+                                 {0.06, 150.0, 0.12e-3, 0.0, nu},
+                                 {0.04, 80.0, 0.20e-3, 0.0, nu}};
+    const double published[] = {62.5, 25.9, 11.4};
     struct network *network = network_new(2, 3);
     assert_non_null(network);
     for (size_t i = 0; i < 3; i++)
@@ -63,8 +63,8 @@ static void two_loops(void **state)
      *  c       d       e
      *  |       |       |
      *  3 --f-- 4 --g-- 5  */
-    static const double r[] = { 3e-3, 4e-3, 2e-3, 6e-3, 1e-3, 5e-3, 2.5e-3 };
-    static const size_t ends[][2] = { { 0, 1 }, { 1, 2 }, { 0, 3 }, { 1, 4 }, { 2, 5 }, { 3, 4 }, { 4, 5 } };
+    static const double r[] = {3e-3, 4e-3, 2e-3, 6e-3, 1e-3, 5e-3, 2.5e-3};
+    static const size_t ends[][2] = {{0, 1}, {1, 2}, {0, 3}, {1, 4}, {2, 5}, {3, 4}, {4, 5}};
     struct network *network = network_new(6, 7);
     assert_non_null(network);
     for (size_t b = 0; b < 7; b++)
@@ -113,10 +113,10 @@ static void steep_and_flat_laws(void **state)
     (void)state;
     /* tank 0 at 3 m; node 1; tank 2 at 0 m. 0-1 open valve, 1-2: shut valve, open valve,
      * check valve forwards and one backwards; 1-3 a dead end behind an open valve. */
-    const struct gate gates[] = { { 1.0 / 3600, -1, false }, { 1.0 / 3600, -1, true },
-                                  { 2.0 / 3600, -1, false }, { 1.0 / 3600, 5000.0, false },
-                                  { 1.0 / 3600, 0.0, false }, { 1.0 / 3600, -1, false } };
-    static const size_t ends[][2] = { { 0, 1 }, { 1, 2 }, { 1, 2 }, { 1, 2 }, { 2, 1 }, { 1, 3 } };
+    const struct gate gates[] = {{1.0 / 3600, -1, false},  {1.0 / 3600, -1, true},
+                                 {2.0 / 3600, -1, false},  {1.0 / 3600, 5000.0, false},
+                                 {1.0 / 3600, 0.0, false}, {1.0 / 3600, -1, false}};
+    static const size_t ends[][2] = {{0, 1}, {1, 2}, {1, 2}, {1, 2}, {2, 1}, {1, 3}};
     struct network *network = network_new(4, 6);
     assert_non_null(network);
     for (size_t b = 0; b < 6; b++)
@@ -127,7 +127,8 @@ static void steep_and_flat_laws(void **state)
     network_set_scale(network, 1e-9, 1.0);
     network_set_effort(network, 0, 3.0);
     assert_int_equal(network_solve(network), NETWORK_SETTLED);
-    /* by hand: with unit u = kv 1 m3/h at 1 bar = 10.197 m: h1 solves sqrt(3-h) = 2 sqrt(h) + sqrt(h-c) */
+    /* by hand: with unit u = kv 1 m3/h at 1 bar = 10.197 m: h1 solves sqrt(3-h) = 2 sqrt(h) +
+     * sqrt(h-c) */
     double c = 5000.0 / (1000.0 * 9.80665), low = c, high = 3.0;
     for (int i = 0; i < 200; i++) {
         double h = 0.5 * (low + high);
@@ -159,7 +160,7 @@ static double lift_law(const void *context, double flow, double *slope)
 static void closed_ring(void **state)
 {
     (void)state;
-    const struct line line = { 0.013, 20.0, 1.5e-6, 3.0, 1e-6 };
+    const struct line line = {0.013, 20.0, 1.5e-6, 3.0, 1e-6};
     struct network *network = network_new(2, 2);
     assert_non_null(network);
     network_join(network, 0, 0, 1, lift_law, NULL);
@@ -195,14 +196,16 @@ static void large_grid(void **state)
             }
     while (b < PIPES) {
         seed = seed * 1664525u + 1013904223u;
-        network_join(network, b, (seed >> 8) % NODES, (seed >> 4) % NODES == (seed >> 8) % NODES
-                     ? ((seed >> 8) + 1) % NODES : (seed >> 4) % NODES, line_law, &lines[b]);
+        network_join(network, b, (seed >> 8) % NODES,
+                     (seed >> 4) % NODES == (seed >> 8) % NODES ? ((seed >> 8) + 1) % NODES
+                                                                : (seed >> 4) % NODES,
+                     line_law, &lines[b]);
         b++;
     }
     for (size_t i = 0; i < PIPES; i++) {
         seed = seed * 1664525u + 1013904223u;
         double share = (double)(seed >> 8) / 16777216.0;
-        lines[i] = (struct line){ 0.01 + 0.09 * share, 5.0 + 100.0 * share, 1e-5, 2.0, 1.1e-6 };
+        lines[i] = (struct line){0.01 + 0.09 * share, 5.0 + 100.0 * share, 1e-5, 2.0, 1.1e-6};
     }
     network_fix(network, 0, true);
     clock_t start = clock();
@@ -249,7 +252,7 @@ static void pump_below_and_above_its_lift(void **state)
 {
     (void)state;
     const double strainer = 1.4e7, lift = 0.55;
-    struct square_pump pump = { 0.0, 2e8 };
+    struct square_pump pump = {0.0, 2e8};
     struct network *network = network_new(3, 3);
     assert_non_null(network);
     network_join(network, 0, 0, 1, square_law, &strainer);
@@ -271,9 +274,9 @@ static void pump_below_and_above_its_lift(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(parallel_pipes), cmocka_unit_test(two_loops),
+        cmocka_unit_test(parallel_pipes),      cmocka_unit_test(two_loops),
         cmocka_unit_test(steep_and_flat_laws), cmocka_unit_test(closed_ring),
-        cmocka_unit_test(large_grid), cmocka_unit_test(pump_below_and_above_its_lift),
+        cmocka_unit_test(large_grid),          cmocka_unit_test(pump_below_and_above_its_lift),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -32,8 +32,9 @@ static int end(void **state)
 static struct rig *read_rig(void **state, const char *text)
 {
     struct bench *bench = *state;
-    enum outcome outcome = rig_read_bytes(bench->arena, &bench->store, bench->defaults, "t.rig.yaml", text,
-                                          strlen(text), &bench->diagnostics, &bench->rig);
+    enum outcome outcome =
+        rig_read_bytes(bench->arena, &bench->store, bench->defaults, "t.rig.yaml", text,
+                       strlen(text), &bench->diagnostics, &bench->rig);
     assert_int_not_equal(outcome, OUTCOME_NO_MEMORY);
     diagnostics_sort(&bench->diagnostics);
     return bench->rig;
@@ -60,18 +61,20 @@ static void expect_mistake(const struct diagnostics *diagnostics, size_t index, 
 
 static void a_small_rig_is_read(void **state)
 {
-    const struct rig *rig = read_rig(
-        state, HEAD "site: { air: -15 .. 34 degC, water: 8 .. 45 degC }\n"
-                    "parts:\n"
-                    "  panel: { is: panel, power: 60 W, vmp: 17.9 V, voc_temp: -69 mV/K, voc: 22 V }\n"
-                    "  pump:  { is: pump, voltage: 12 V, power: 8 W }\n"
-                    "cables:\n"
-                    "  - { from: panel, to: pump, area: 2.5 mm2, length: 7 m }\n"
-                    "needs:\n"
-                    "  - pump.flow >= 60 L/h at bright-noon\n");
+    const struct rig *rig =
+        read_rig(state, HEAD
+                 "site: { air: -15 .. 34 degC, water: 8 .. 45 degC }\n"
+                 "parts:\n"
+                 "  panel: { is: panel, power: 60 W, vmp: 17.9 V, voc_temp: -69 mV/K, voc: 22 V }\n"
+                 "  pump:  { is: pump, voltage: 12 V, power: 8 W }\n"
+                 "cables:\n"
+                 "  - { from: panel, to: pump, area: 2.5 mm2, length: 7 m }\n"
+                 "needs:\n"
+                 "  - pump.flow >= 60 L/h at bright-noon\n");
     const struct bench *bench = *state;
     for (size_t i = 0; i < bench->diagnostics.count; i++)
-        print_message("%u: %s\n", bench->diagnostics.at[i].at.line, bench->diagnostics.at[i].message);
+        print_message("%u: %s\n", bench->diagnostics.at[i].at.line,
+                      bench->diagnostics.at[i].message);
     assert_int_equal(bench->diagnostics.count, 0);
     assert_string_equal(rig->name, "t");
     assert_close(part_number(find(rig, "panel"), "power"), 60.0, 0);
@@ -88,16 +91,18 @@ static void a_small_rig_is_read(void **state)
 
 static void what_is_not_given_is_assumed_and_says_so(void **state)
 {
-    const struct rig *rig = read_rig(state, HEAD "parts:\n"
-                                                 "  p: { is: pump, voltage: 12 V, motor: brushed }\n"
-                                                 "  c: { is: converter, input: 9 .. 30 V }\n");
+    const struct rig *rig =
+        read_rig(state, HEAD "parts:\n"
+                             "  p: { is: pump, voltage: 12 V, motor: brushed }\n"
+                             "  c: { is: converter, input: 9 .. 30 V }\n");
     const struct part_value *start = part_value(find(rig, "p"), "start_voltage");
     assert_int_equal(start->origin, ORIGIN_ASSUMED);
     assert_close(start->value.as.quantity.value, 6.0, 1e-12);
     assert_non_null(start->because);
     assert_close(part_number(find(rig, "p"), "start_factor"), 6.0, 0);
     assert_close(part_number(find(rig, "c"), "min_input"), 9.0, 0);
-    assert_close(part_number(find(rig, "c"), "restart_input"), 9.5, 1e-12); /* rests on another default */
+    assert_close(part_number(find(rig, "c"), "restart_input"), 9.5,
+                 1e-12); /* rests on another default */
     assert_true(part_is(find(rig, "p"), "type", "centrifugal"));
     assert_int_equal(part_value(find(rig, "p"), "power")->origin, ORIGIN_UNKNOWN);
     assert_close(part_number(&rig->parts[rig->site], "altitude"), 0.0, 0);
@@ -144,14 +149,17 @@ static const struct {
     {"rigtally: 1\nparts:\n  a: { is: pump, max_head: .nan m }\n", 3, 28, ""},
     {"rigtally: 1\nparts:\n  a: { is: pump }\ncables:\n  - { from: a, to: a, length: 1 m }\n", 5, 5,
      "begins and ends at the same part"},
-    {"rigtally: 1\nparts:\n  a: { is: pump }\ncables:\n  - { from: a, length: 1 m }\n", 5, 5, "no `to:`"},
-    {"rigtally: 1\nparts:\n  a: { is: pump }\n  b: { is: tank }\npipes:\n  - { from: a, to: b, length: 0 m }\n", 6,
-     31, "0 m"},
+    {"rigtally: 1\nparts:\n  a: { is: pump }\ncables:\n  - { from: a, length: 1 m }\n", 5, 5,
+     "no `to:`"},
+    {"rigtally: 1\nparts:\n  a: { is: pump }\n  b: { is: tank }\npipes:\n  - { from: a, to: b, "
+     "length: 0 m }\n",
+     6, 31, "0 m"},
     {"rigtally: 1\nparts:\n  a: { is: pump }\npractice: us\n", 4, 11, "iec or north-america"},
     {"rigtally: 1\nparts:\n  a: { is: pump }\nneeds:\n  - a.flwo >= 60 L/h\n", 5, 0, "flow"},
     {"rigtally: 1\nparts:\n  a: { is: pump }\naccept:\n  - { rule: x, on: a }\n", 5, 5, "because"},
-    {"rigtally: 1\nparts:\n  a: { is: pump }\naccept:\n  - { rule: x, on: b, because: y, until: May }\n", 5, 5,
-     "until is a date"},
+    {"rigtally: 1\nparts:\n  a: { is: pump }\naccept:\n  - { rule: x, on: b, because: y, until: "
+     "May }\n",
+     5, 5, "until is a date"},
 };
 
 static void each_mistake_has_its_place(void **state)
@@ -170,15 +178,16 @@ static void each_mistake_has_its_place(void **state)
 
 static void runs_are_named_by_their_ends(void **state)
 {
-    const struct rig *rig = read_rig(state, HEAD "parts:\n"
-                                                 "  a: { is: tank }\n"
-                                                 "  b: { is: pump }\n"
-                                                 "cables:\n"
-                                                 "  - { from: a, to: b, length: 1 m, area: 1 mm2 }\n"
-                                                 "pipes:\n"
-                                                 "  - { from: a, to: b, id: suction }\n"
-                                                 "  - { from: a, to: b }\n"
-                                                 "  - { from: a, to: b }\n");
+    const struct rig *rig =
+        read_rig(state, HEAD "parts:\n"
+                             "  a: { is: tank }\n"
+                             "  b: { is: pump }\n"
+                             "cables:\n"
+                             "  - { from: a, to: b, length: 1 m, area: 1 mm2 }\n"
+                             "pipes:\n"
+                             "  - { from: a, to: b, id: suction }\n"
+                             "  - { from: a, to: b }\n"
+                             "  - { from: a, to: b }\n");
     find(rig, "a-b");
     find(rig, "suction");
     find(rig, "a-b-2");
@@ -197,28 +206,27 @@ static bool related(const struct rig *rig, const char *a, const char *relation, 
     return false;
 }
 
-static const char *const sunny =
-    HEAD "parts:\n"
-         "  east: { is: panel }\n"
-         "  west: { is: panel }\n"
-         "  f1: { is: fuse, rating: 5 A }\n"
-         "  f2: { is: fuse, rating: 3 A }\n"
-         "  buck: { is: converter }\n"
-         "  pump: { is: pump }\n"
-         "  lamp: { is: load }\n"
-         "  drum: { is: tank }\n"
-         "  coil: { is: coil }\n"
-         "  v: { is: valve }\n"
-         "cables:\n"
-         "  - { from: east, to: buck, through: [f1] }\n"
-         "  - { from: west, to: buck }\n"
-         "  - { from: buck, to: f2 }\n"
-         "  - { from: f2, to: pump }\n"
-         "  - { from: buck, to: lamp }\n"
-         "pipes:\n"
-         "  - { from: drum, to: pump }\n"
-         "  - { from: pump, to: coil, bore: 13 mm, through: [v] }\n"
-         "  - { from: coil, to: drum, bore: 13 mm }\n";
+static const char *const sunny = HEAD "parts:\n"
+                                      "  east: { is: panel }\n"
+                                      "  west: { is: panel }\n"
+                                      "  f1: { is: fuse, rating: 5 A }\n"
+                                      "  f2: { is: fuse, rating: 3 A }\n"
+                                      "  buck: { is: converter }\n"
+                                      "  pump: { is: pump }\n"
+                                      "  lamp: { is: load }\n"
+                                      "  drum: { is: tank }\n"
+                                      "  coil: { is: coil }\n"
+                                      "  v: { is: valve }\n"
+                                      "cables:\n"
+                                      "  - { from: east, to: buck, through: [f1] }\n"
+                                      "  - { from: west, to: buck }\n"
+                                      "  - { from: buck, to: f2 }\n"
+                                      "  - { from: f2, to: pump }\n"
+                                      "  - { from: buck, to: lamp }\n"
+                                      "pipes:\n"
+                                      "  - { from: drum, to: pump }\n"
+                                      "  - { from: pump, to: coil, bore: 13 mm, through: [v] }\n"
+                                      "  - { from: coil, to: drum, bore: 13 mm }\n";
 
 static void parts_stand_to_each_other(void **state)
 {

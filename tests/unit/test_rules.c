@@ -49,9 +49,9 @@ static void tell_proof(void *data, const struct proof_result *result)
 {
     (void)data;
     if (!result->as_expected)
-        print_error("%s, line %u: expected %s, got %s%s%s\n", result->rule->name, result->proof->at.line,
-                    result->proof->expect, result->got, result->problem ? ": " : "",
-                    result->problem ? result->problem : "");
+        print_error("%s, line %u: expected %s, got %s%s%s\n", result->rule->name,
+                    result->proof->at.line, result->proof->expect, result->got,
+                    result->problem ? ": " : "", result->problem ? result->problem : "");
 }
 
 static void all_proofs_come_out(void **state)
@@ -61,8 +61,8 @@ static void all_proofs_come_out(void **state)
     assert_non_null(fixture->book);
     for (size_t i = 0; i < fixture->store.rule_count; i++) {
         size_t ran, wrong;
-        assert_int_equal(judge_prove(fixture->arena, fixture->book, &fixture->store.rules[i], tell_proof,
-                                     NULL, &ran, &wrong),
+        assert_int_equal(judge_prove(fixture->arena, fixture->book, &fixture->store.rules[i],
+                                     tell_proof, NULL, &ran, &wrong),
                          OUTCOME_OK);
         assert_int_equal(wrong, 0);
         assert_int_equal(ran, fixture->store.rules[i].proof_count);
@@ -95,9 +95,9 @@ static bool has_proof(const struct rule *rule, const char *expect)
 /* Families whose rules rest on figures of parts. */
 static bool rests_on_figures(const struct rule *rule)
 {
-    static const char *const families[] = {"panel.", "converter.", "battery.", "supply.", "cable.",
-                                           "fuse.",  "contact.",   "wiring.",  "pump.",   "pipe.",
-                                           "valve.", "need."};
+    static const char *const families[] = {"panel.", "converter.", "battery.", "supply.",
+                                           "cable.", "fuse.",      "contact.", "wiring.",
+                                           "pump.",  "pipe.",      "valve.",   "need."};
     if (rule->remind.text || strcmp(rule->name, "pump.inlet-is-screened") == 0) /* listed or not */
         return false;
     for (size_t i = 0; i < sizeof families / sizeof *families; i++)
@@ -131,7 +131,8 @@ static void every_rule_explains_itself(void **state)
     for (size_t i = 0; i < fixture->store.rule_count; i++) {
         const struct rule *rule = &fixture->store.rules[i];
         bool reminds = rule->remind.text != NULL;
-        if (is_empty(rule->because) || !rule->source_count || (!reminds && is_empty(rule->mend.text)))
+        if (is_empty(rule->because) || !rule->source_count ||
+            (!reminds && is_empty(rule->mend.text)))
             print_error("%s does not explain itself\n", rule->name);
         assert_false(is_empty(rule->because));
         assert_true(rule->source_count > 0);
@@ -181,21 +182,53 @@ static void reminders_of_the_site_send_to_the_authority(void **state)
 static void the_promises_are_there(void **state)
 {
     static const char *const names[] = {
-        "panel.runs-pump", "panel.starts-pump", "panel.keeps-pump-running", "panel.voltage-reaches-load",
-        "panel.cold-voltage-is-safe", "panel.strings-match", "panel.backfeed-is-fused",
-        "panel.suits-controller", "panel.faces-the-sun",
-        "converter.takes-input", "converter.suits-load", "converter.carries-load",
-        "battery.is-fused-close", "supply.carries-load",
-        "cable.carries-current", "cable.keeps-voltage", "cable.suits-place", "cable.fits-terminal",
-        "fuse.protects-cable", "fuse.carries-load", "fuse.survives-start", "fuse.breaks-dc",
+        "panel.runs-pump",
+        "panel.starts-pump",
+        "panel.keeps-pump-running",
+        "panel.voltage-reaches-load",
+        "panel.cold-voltage-is-safe",
+        "panel.strings-match",
+        "panel.backfeed-is-fused",
+        "panel.suits-controller",
+        "panel.faces-the-sun",
+        "converter.takes-input",
+        "converter.suits-load",
+        "converter.carries-load",
+        "battery.is-fused-close",
+        "supply.carries-load",
+        "cable.carries-current",
+        "cable.keeps-voltage",
+        "cable.suits-place",
+        "cable.fits-terminal",
+        "fuse.protects-cable",
+        "fuse.carries-load",
+        "fuse.survives-start",
+        "fuse.breaks-dc",
         "fuse.suits-panel",
-        "contact.switches-dc", "contact.survives-start",
-        "wiring.stays-low-voltage", "wiring.can-be-isolated",
-        "pump.voltage-fits", "pump.clears-lift", "pump.primes", "pump.delivers", "pump.stays-wet",
-        "pump.suction-is-short", "pump.stands-heat", "pump.may-run-all-day", "pump.inlet-is-screened",
-        "pipe.holds-pressure", "pipe.flows-well", "pipe.lets-air-out", "pipe.keeps-out-light",
-        "valve.holds-pressure", "valve.opens-at-pressure", "valve.passes-flow",
-        "list.every-part-is-used", "list.every-need-is-stated", "list.has-spares", "need.is-met",
+        "contact.switches-dc",
+        "contact.survives-start",
+        "wiring.stays-low-voltage",
+        "wiring.can-be-isolated",
+        "pump.voltage-fits",
+        "pump.clears-lift",
+        "pump.primes",
+        "pump.delivers",
+        "pump.stays-wet",
+        "pump.suction-is-short",
+        "pump.stands-heat",
+        "pump.may-run-all-day",
+        "pump.inlet-is-screened",
+        "pipe.holds-pressure",
+        "pipe.flows-well",
+        "pipe.lets-air-out",
+        "pipe.keeps-out-light",
+        "valve.holds-pressure",
+        "valve.opens-at-pressure",
+        "valve.passes-flow",
+        "list.every-part-is-used",
+        "list.every-need-is-stated",
+        "list.has-spares",
+        "need.is-met",
     };
     const struct fixture *fixture = *state;
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {

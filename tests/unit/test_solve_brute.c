@@ -47,7 +47,7 @@ static double pick(double low, double high)
 
 static struct sketch draw(void)
 {
-    struct sketch s = { 0 };
+    struct sketch s = {0};
     s.vmp = pick(15, 38);
     s.imp = pick(0.5, 5);
     s.voc = round(s.vmp * uniform(1.18, 1.28) * 1000.0) / 1000.0;
@@ -83,14 +83,18 @@ static const char *text_of(const struct sketch *s)
 {
     static char text[4096];
     char converter[512] = "", cables[512], water[1024];
-    static const char *const types[] = { "", "type: step-down", "type: step-down, pass_through: yes", "type: both" };
+    static const char *const types[] = {"", "type: step-down", "type: step-down, pass_through: yes",
+                                        "type: both"};
     if (s->feed != DIRECT)
         snprintf(converter, sizeof converter,
-                 "  conv: { is: converter, %s, input: 5 .. 60 V, output: %.17g V, dropout: %.17g V, min_input: %.17g V, "
-                 "restart_input: %.17g V, max_current: %.17g A, efficiency: %.17g %%, idle_power: %.17g W }\n",
-                 types[s->feed], s->output, s->dropout, s->min_input, s->restart, s->max_a, 100.0 * s->efficiency,
-                 s->idle);
-    snprintf(cables, sizeof cables, "  - { from: panel, to: %s, area: 2.5 mm2, class: flexible, length: %.17g m }\n",
+                 "  conv: { is: converter, %s, input: 5 .. 60 V, output: %.17g V, dropout: %.17g "
+                 "V, min_input: %.17g V, "
+                 "restart_input: %.17g V, max_current: %.17g A, efficiency: %.17g %%, idle_power: "
+                 "%.17g W }\n",
+                 types[s->feed], s->output, s->dropout, s->min_input, s->restart, s->max_a,
+                 100.0 * s->efficiency, s->idle);
+    snprintf(cables, sizeof cables,
+             "  - { from: panel, to: %s, area: 2.5 mm2, class: flexible, length: %.17g m }\n",
              s->feed == DIRECT ? "pump" : "conv", s->length[0]);
     if (s->feed != DIRECT)
         snprintf(cables + strlen(cables), sizeof cables - strlen(cables),
@@ -99,33 +103,41 @@ static const char *text_of(const struct sketch *s)
     const char *to = s->end == LIFT_TANK ? "upper" : "drum";
     if (s->coil)
         snprintf(water + strlen(water), sizeof water - strlen(water),
-                 "  - { id: p1, from: pump, to: coil, bore: %.17g mm, material: hdpe, length: %.17g m, fittings: { elbow: 2 } }\n"
-                 "  - { id: p2, from: coil, to: %s, bore: %.17g mm, material: hdpe, length: %.17g m, ends: %s, end_height: %.17g m }\n",
+                 "  - { id: p1, from: pump, to: coil, bore: %.17g mm, material: hdpe, length: "
+                 "%.17g m, fittings: { elbow: 2 } }\n"
+                 "  - { id: p2, from: coil, to: %s, bore: %.17g mm, material: hdpe, length: %.17g "
+                 "m, ends: %s, end_height: %.17g m }\n",
                  s->pipe_bore, s->pipe_length[0], to, s->pipe_bore, s->pipe_length[1],
                  s->end == LIFT_FREE ? "free" : "under-water", s->lift);
     else
         snprintf(water + strlen(water), sizeof water - strlen(water),
-                 "  - { id: p2, from: pump, to: %s, bore: %.17g mm, material: hdpe, length: %.17g m, ends: %s, end_height: %.17g m }\n",
-                 to, s->pipe_bore, s->pipe_length[1], s->end == LIFT_FREE ? "free" : "under-water", s->lift);
-    snprintf(text, sizeof text,
-             "rigtally: 1\nname: t\nsite: { air: -10 .. 34 degC, water: 6 .. 40 degC }\nparts:\n"
-             "  panel: { is: panel, vmp: %.17g V, imp: %.17g A, voc: %.17g V, isc: %.17g A }\n%s"
-             "  pump: { is: pump, type: %s, voltage: %.17g V, power: %.17g W, regulated: %s, start_voltage: %.17g V, "
-             "max_head: %.17g m, max_flow: %.17g L/h }\n"
-             "  drum: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m }\n%s%scables:\n%spipes:\n%s",
-             s->vmp, s->imp, s->voc, s->isc, converter, s->diaphragm ? "diaphragm" : "centrifugal", s->rated_v,
-             s->rated_w, s->regulated ? "yes" : "no", s->start_v, s->max_head, s->max_flow,
-             s->end == LIFT_TANK ? "" : "", "", cables, water);
+                 "  - { id: p2, from: pump, to: %s, bore: %.17g mm, material: hdpe, length: %.17g "
+                 "m, ends: %s, end_height: %.17g m }\n",
+                 to, s->pipe_bore, s->pipe_length[1], s->end == LIFT_FREE ? "free" : "under-water",
+                 s->lift);
+    snprintf(
+        text, sizeof text,
+        "rigtally: 1\nname: t\nsite: { air: -10 .. 34 degC, water: 6 .. 40 degC }\nparts:\n"
+        "  panel: { is: panel, vmp: %.17g V, imp: %.17g A, voc: %.17g V, isc: %.17g A }\n%s"
+        "  pump: { is: pump, type: %s, voltage: %.17g V, power: %.17g W, regulated: %s, "
+        "start_voltage: %.17g V, "
+        "max_head: %.17g m, max_flow: %.17g L/h }\n"
+        "  drum: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m }\n%s%scables:\n%spipes:\n%s",
+        s->vmp, s->imp, s->voc, s->isc, converter, s->diaphragm ? "diaphragm" : "centrifugal",
+        s->rated_v, s->rated_w, s->regulated ? "yes" : "no", s->start_v, s->max_head, s->max_flow,
+        s->end == LIFT_TANK ? "" : "", "", cables, water);
     if (s->end == LIFT_TANK || s->coil) { /* further parts */
         static char all[6144];
         char *cut = strstr(text, "cables:");
         snprintf(all, sizeof all, "%.*s", (int)(cut - text), text);
         if (s->end == LIFT_TANK)
             snprintf(all + strlen(all), sizeof all - strlen(all),
-                     "  upper: { is: tank, volume: 50 L, height: %.17g m, level: 0.1 m }\n", s->lift);
+                     "  upper: { is: tank, volume: 50 L, height: %.17g m, level: 0.1 m }\n",
+                     s->lift);
         if (s->coil)
             snprintf(all + strlen(all), sizeof all - strlen(all),
-                     "  coil: { is: coil, area: 1.2 m2, bore: 10 mm, length: %.17g m, bends: 8, material: copper, height: 1 m }\n",
+                     "  coil: { is: coil, area: 1.2 m2, bore: 10 mm, length: %.17g m, bends: 8, "
+                     "material: copper, height: 1 m }\n",
                      s->tube_length);
         strncat(all, cut, sizeof all - strlen(all) - 1);
         return all;
@@ -159,11 +171,13 @@ static double lift_of(const struct sketch *s)
 static double way_m(const struct slow *slow, double flow)
 {
     const struct sketch *s = slow->s;
-    double nu = water_viscosity_m2s(WATER_PLAIN, slow->water), bore = s->pipe_bore * 1e-3, slope, sum;
+    double nu = water_viscosity_m2s(WATER_PLAIN, slow->water), bore = s->pipe_bore * 1e-3, slope,
+           sum;
     double rough = roughness_m("hdpe");
     sum = pipe_loss_m(flow, bore, s->pipe_length[1], rough, 1.0, nu, &slope);
     if (s->coil) {
-        struct coil_tube coil = { COIL_SERPENTINE, 0.01, s->tube_length, 0, 8, 1, roughness_m("copper") };
+        struct coil_tube coil = {COIL_SERPENTINE,      0.01, s->tube_length, 0, 8, 1,
+                                 roughness_m("copper")};
         sum += pipe_loss_m(flow, bore, s->pipe_length[0], rough, 2 * 1.5, nu, &slope);
         sum += coil_loss_m(&coil, flow, nu, &slope);
     }
@@ -173,12 +187,14 @@ static double way_m(const struct slow *slow, double flow)
 static double pump_m(const struct slow *slow, double flow, double speed)
 {
     const struct sketch *s = slow->s;
-    double a, b, q = s->max_flow * 1e-3 / 3600.0, rho = water_density_kg_m3(WATER_PLAIN, slow->water);
-    struct pump_seat seat = { s->pipe_bore * 1e-3, false };
+    double a, b, q = s->max_flow * 1e-3 / 3600.0,
+                 rho = water_density_kg_m3(WATER_PLAIN, slow->water);
+    struct pump_seat seat = {s->pipe_bore * 1e-3, false};
     if (speed <= 0.0)
         return pump_standing_head_m(&seat, flow, &a);
     if (s->diaphragm)
-        return pump_diaphragm_head_m(rho * WATER_GRAVITY_M_S2 * s->max_head, q, rho, flow, speed, &a, &b);
+        return pump_diaphragm_head_m(rho * WATER_GRAVITY_M_S2 * s->max_head, q, rho, flow, speed,
+                                     &a, &b);
     struct pump_curve curve;
     pump_curve_of_plate(s->max_head, q, &curve);
     return pump_head_m(&curve, &seat, flow, speed, &a, &b);
@@ -255,7 +271,7 @@ static double held_pump_v(struct slow *slow)
 static struct point at(struct slow *slow, double u)
 {
     const struct sketch *s = slow->s;
-    struct point p = { 0 };
+    struct point p = {0};
     if (s->feed == DIRECT) {
         p.pump_v = u;
         p.amps = pump_a(slow, u);
@@ -281,10 +297,11 @@ static void set(struct slow *slow, double sun, double cell)
 {
     slow->sun = sun;
     if (isnan(cell))
-        cell = pv_cell_temperature(slow->air, sun, 47.0, pv_efficiency(slow->s->vmp, slow->s->imp, NAN, PV_UNKNOWN), 1.0);
-    slow->array = (struct pv_array){ pv_translate(&slow->fit, sun, cell), 1, 1,
-                                     slow->weak ? pv_weak_sun_factor(PV_UNKNOWN, sun, false) : 1.0,
-                                     slow->fit.isc_factor };
+        cell = pv_cell_temperature(slow->air, sun, 47.0,
+                                   pv_efficiency(slow->s->vmp, slow->s->imp, NAN, PV_UNKNOWN), 1.0);
+    slow->array = (struct pv_array){pv_translate(&slow->fit, sun, cell), 1, 1,
+                                    slow->weak ? pv_weak_sun_factor(PV_UNKNOWN, sun, false) : 1.0,
+                                    slow->fit.isc_factor};
 }
 
 /* The point reached from dark; false: it stands. */
@@ -308,8 +325,10 @@ static bool settle(struct slow *slow, struct point *out)
     size_t first = STEPS;
     for (size_t i = STEPS + 1; i-- > 0;) {
         way[i] = at(slow, 0.05 * top + (top - 0.05 * top) * (double)i / STEPS);
-        /* where a converter begins to regulate its current may fall, and the voltage at the panel with it */
-        bool corner = s->feed == PASSING && i < STEPS && !way[i].regulating && way[i + 1].regulating;
+        /* where a converter begins to regulate its current may fall, and the voltage at the panel
+         * with it */
+        bool corner =
+            s->feed == PASSING && i < STEPS && !way[i].regulating && way[i + 1].regulating;
         if (i < STEPS && way[i].root_v >= way[i + 1].root_v && !corner)
             break;
         first = i;
@@ -374,13 +393,16 @@ static void agree(const char *what, double got, double want, double scale, const
     }
 }
 
-static struct conductor_run run_of(double area_mm2, enum conductor_class strands, double length, double air)
+static struct conductor_run run_of(double area_mm2, enum conductor_class strands, double length,
+                                   double air)
 {
-    struct conductor_wire wire = { .area_m2 = area_mm2 * 1e-6, .strands = strands };
-    struct conductor_run run = { .r20_ohm = 2.0 * length * conductor_r20_ohm_per_m(&wire),
-                                 .coefficient_per_k = 0.00393, .air_degc = air };
-    /* IEC 60364-5-52 B.52: 2.5 mm2 flexible, 1.5 mm2 stranded with no way of laying given: installed in
-     * conduit (B1), PVC at 70 degC in air of 30; the table's current is asked of the same table as the rig's. */
+    struct conductor_wire wire = {.area_m2 = area_mm2 * 1e-6, .strands = strands};
+    struct conductor_run run = {.r20_ohm = 2.0 * length * conductor_r20_ohm_per_m(&wire),
+                                .coefficient_per_k = 0.00393,
+                                .air_degc = air};
+    /* IEC 60364-5-52 B.52: 2.5 mm2 flexible, 1.5 mm2 stranded with no way of laying given:
+     * installed in conduit (B1), PVC at 70 degC in air of 30; the table's current is asked of the
+     * same table as the rig's. */
     run.full_rise_k = NAN;
     return run;
 }
@@ -399,7 +421,7 @@ static void compare(struct bench *bench, const struct sketch *s)
         blame(text);
         fail_msg("imbalance %g", solve_imbalance(rig));
     }
-    struct slow slow = { .s = s };
+    struct slow slow = {.s = s};
     struct pv_label label = pv_label_blank();
     label.vmp_v = s->vmp;
     label.imp_a = s->imp;
@@ -407,10 +429,14 @@ static void compare(struct bench *bench, const struct sketch *s)
     label.isc_a = s->isc;
     slow.fit = pv_fit(&label);
     assert_null(slow.fit.refused);
-    static const struct { enum condition condition; double sun, place; bool cold, weak, no_flow; } rows[] = {
-        { CONDITION_BRIGHT_NOON, 1000, 1, false, false, false },
-        { CONDITION_WEAK_SUN, 250, 0.5, false, true, false },
-        { CONDITION_DEAD_END, 1000, 0, true, false, true },
+    static const struct {
+        enum condition condition;
+        double sun, place;
+        bool cold, weak, no_flow;
+    } rows[] = {
+        {CONDITION_BRIGHT_NOON, 1000, 1, false, false, false},
+        {CONDITION_WEAK_SUN, 250, 0.5, false, true, false},
+        {CONDITION_DEAD_END, 1000, 0, true, false, true},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         enum condition c = rows[i].condition;
@@ -420,19 +446,24 @@ static void compare(struct bench *bench, const struct sketch *s)
         slow.no_flow = rows[i].no_flow;
         slow.first = run_of(2.5, CONDUCTOR_FLEXIBLE, s->length[0], slow.air);
         slow.second = run_of(1.5, CONDUCTOR_STRANDED, s->length[1], slow.air);
-        struct ampacity_wire first = { .wire = { .area_m2 = 2.5e-6, .strands = CONDUCTOR_FLEXIBLE }, .insulation_degc = NAN, .count = 1, .grouped = 1 };
-        struct ampacity_wire second = { .wire = { .area_m2 = 1.5e-6 }, .insulation_degc = NAN, .count = 1, .grouped = 1 };
+        struct ampacity_wire first = {.wire = {.area_m2 = 2.5e-6, .strands = CONDUCTOR_FLEXIBLE},
+                                      .insulation_degc = NAN,
+                                      .count = 1,
+                                      .grouped = 1};
+        struct ampacity_wire second = {
+            .wire = {.area_m2 = 1.5e-6}, .insulation_degc = NAN, .count = 1, .grouped = 1};
         struct ampacity a = ampacity_find(&first, slow.air), b = ampacity_find(&second, slow.air);
         slow.first.full_current_a = a.full_current_a;
         slow.first.full_rise_k = a.table_degc - a.table_air_degc;
         slow.second.full_current_a = b.full_current_a;
         slow.second.full_rise_k = b.table_degc - b.table_air_degc;
         set(&slow, rows[i].sun, rows[i].cold ? slow.air : NAN);
-        struct point point = { 0 };
+        struct point point = {0};
         slow.limited = false;
         bool runs = settle(&slow, &point);
         double speed = 0.0;
-        if (slow.limited || (s->feed != DIRECT && (point.out_a > s->max_a || slow.held_a > s->max_a)))
+        if (slow.limited ||
+            (s->feed != DIRECT && (point.out_a > s->max_a || slow.held_a > s->max_a)))
             continue; /* at its current limit: another test's matter */
         if (!runs) {
             agree("pump.amps", figure(rig, "pump.amps", c), 0.0, 1.0, text);
@@ -443,10 +474,13 @@ static void compare(struct bench *bench, const struct sketch *s)
             agree("panel.amps", figure(rig, "panel.amps", c), point.amps, 0.01, text);
             agree("pump.volts", figure(rig, "pump.volts", c), point.pump_v, 1.0, text);
             agree("pump.speed_ratio", figure(rig, "pump.speed_ratio", c), speed, 0.1, text);
-            agree("pump.amps", figure(rig, "pump.amps", c), pump_a(&slow, point.pump_v), 0.01, text);
+            agree("pump.amps", figure(rig, "pump.amps", c), pump_a(&slow, point.pump_v), 0.01,
+                  text);
             if (s->feed != DIRECT) {
-                agree("conv.output_volts", figure(rig, "conv.output_volts", c), point.out_v, 1.0, text);
-                agree("conv.regulating", figure(rig, "conv.regulating", c), point.regulating, 1.0, text);
+                agree("conv.output_volts", figure(rig, "conv.output_volts", c), point.out_v, 1.0,
+                      text);
+                agree("conv.regulating", figure(rig, "conv.regulating", c), point.regulating, 1.0,
+                      text);
             }
             run_count++;
         }
@@ -469,7 +503,8 @@ static size_t rigs_wanted(void)
 
 /* Start, stop and first water by the curve of least sun, against halving the sun with the whole
  * rig settled at every try. */
-static void compare_thresholds(struct bench *bench, const char *text, const char *const *figures, size_t count)
+static void compare_thresholds(struct bench *bench, const char *text, const char *const *figures,
+                               size_t count)
 {
     struct rig *rig = bench_solve(bench, text);
     double quick[12];
@@ -489,7 +524,8 @@ static void compare_thresholds(struct bench *bench, const char *text, const char
     }
 }
 
-/* Two or three pumps on one panel, each with its own tank, one of them perhaps behind a converter. */
+/* Two or three pumps on one panel, each with its own tank, one of them perhaps behind a converter.
+ */
 static const char *several_pumps(size_t *count)
 {
     static char text[6144];
@@ -497,28 +533,35 @@ static const char *several_pumps(size_t *count)
     bool converter = uniform(0, 1) < 0.4;
     snprintf(text, sizeof text,
              "rigtally: 1\nname: t\nsite: { air: -10 .. 34 degC, water: 6 .. 40 degC }\nparts:\n"
-             "  panel: { is: panel, vmp: 17.6 V, imp: %.3f A, voc: 22 V, isc: %.3f A }\n  box: { is: junction }\n",
+             "  panel: { is: panel, vmp: 17.6 V, imp: %.3f A, voc: 22 V, isc: %.3f A }\n  box: { "
+             "is: junction }\n",
              uniform(1, 4), 4.5);
     if (converter)
         snprintf(text + strlen(text), sizeof text - strlen(text),
-                 "  conv: { is: converter, type: both, input: 5 .. 60 V, output: 12 V, min_input: %.3f V, restart_input: %.3f V, "
+                 "  conv: { is: converter, type: both, input: 5 .. 60 V, output: 12 V, min_input: "
+                 "%.3f V, restart_input: %.3f V, "
                  "efficiency: 90 %% }\n",
                  uniform(6, 9), uniform(9, 14));
     for (size_t i = 0; i < *count; i++)
         snprintf(text + strlen(text), sizeof text - strlen(text),
-                 "  pump%zu: { is: pump, voltage: 12 V, power: %.3f W, regulated: %s, start_voltage: %.3f V, max_head: %.3f m, "
-                 "max_flow: %.3f L/h }\n  drum%zu: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m }\n",
-                 i, uniform(2, 12), uniform(0, 1) < 0.4 ? "yes" : "no", uniform(4, 9), uniform(1.5, 8), uniform(200, 900), i);
+                 "  pump%zu: { is: pump, voltage: 12 V, power: %.3f W, regulated: %s, "
+                 "start_voltage: %.3f V, max_head: %.3f m, "
+                 "max_flow: %.3f L/h }\n  drum%zu: { is: tank, volume: 90 L, height: 0 m, level: "
+                 "0.5 m }\n",
+                 i, uniform(2, 12), uniform(0, 1) < 0.4 ? "yes" : "no", uniform(4, 9),
+                 uniform(1.5, 8), uniform(200, 900), i);
     strcat(text, "cables:\n  - { from: panel, to: box, area: 2.5 mm2, length: 4 m }\n");
     if (converter)
         strcat(text, "  - { from: box, to: conv, area: 2.5 mm2, length: 2 m }\n");
     for (size_t i = 0; i < *count; i++)
-        snprintf(text + strlen(text), sizeof text - strlen(text), "  - { from: %s, to: pump%zu, area: 1.5 mm2, length: %.3f m }\n",
+        snprintf(text + strlen(text), sizeof text - strlen(text),
+                 "  - { from: %s, to: pump%zu, area: 1.5 mm2, length: %.3f m }\n",
                  converter && i == 0 ? "conv" : "box", i, uniform(1, 9));
     strcat(text, "pipes:\n");
     for (size_t i = 0; i < *count; i++)
         snprintf(text + strlen(text), sizeof text - strlen(text),
-                 "  - { from: drum%zu, to: pump%zu }\n  - { from: pump%zu, to: drum%zu, bore: 13 mm, length: 5 m, material: hdpe, "
+                 "  - { from: drum%zu, to: pump%zu }\n  - { from: pump%zu, to: drum%zu, bore: 13 "
+                 "mm, length: 5 m, material: hdpe, "
                  "ends: free, end_height: %.3f m }\n",
                  i, i, i, i, uniform(0.4, 3));
     return text;
@@ -527,9 +570,9 @@ static const char *several_pumps(size_t *count)
 static void several_pumps_on_a_panel(void **state)
 {
     (void)state;
-    static const char *const figures[] = { "pump0.start_sun", "pump0.stop_sun", "pump0.flow_sun", "pump1.start_sun",
-                                           "pump1.stop_sun",  "pump1.flow_sun", "pump2.start_sun", "pump2.stop_sun",
-                                           "pump2.flow_sun" };
+    static const char *const figures[] = {"pump0.start_sun", "pump0.stop_sun", "pump0.flow_sun",
+                                          "pump1.start_sun", "pump1.stop_sun", "pump1.flow_sun",
+                                          "pump2.start_sun", "pump2.stop_sun", "pump2.flow_sun"};
     seed = 5;
     for (size_t i = 0; i < rigs_wanted() / 5; i++) {
         struct bench bench;
@@ -544,8 +587,8 @@ static void several_pumps_on_a_panel(void **state)
 static void random_rigs(void **state)
 {
     (void)state;
-    static const char *const figures[] = { "pump.start_sun", "pump.stop_sun", "pump.flow_sun", "conv.start_sun",
-                                           "conv.stop_sun" };
+    static const char *const figures[] = {"pump.start_sun", "pump.stop_sun", "pump.flow_sun",
+                                          "conv.start_sun", "conv.stop_sun"};
     seed = 20;
     struct bench bench;
     for (size_t i = 0; i < rigs_wanted(); i++) {
@@ -561,6 +604,7 @@ static void random_rigs(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = { cmocka_unit_test(random_rigs), cmocka_unit_test(several_pumps_on_a_panel) };
+    const struct CMUnitTest tests[] = {cmocka_unit_test(random_rigs),
+                                       cmocka_unit_test(several_pumps_on_a_panel)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -32,7 +32,7 @@ void free(void *old);
 static struct {
     bool on, from_here_on;
     long fails_at, made, held;
-} allocator = { .fails_at = -1 };
+} allocator = {.fails_at = -1};
 
 static bool fails(void)
 {
@@ -73,19 +73,27 @@ void free(void *old)
 }
 
 static const char text[] =
-    "rigtally: 1\nname: t\nsite: { latitude: 47 deg, air: -10 .. 30 degC, water: 10 .. 30 degC, sun: 5 kWh/m2 }\nparts:\n"
+    "rigtally: 1\nname: t\nsite: { latitude: 47 deg, air: -10 .. 30 degC, water: 10 .. 30 degC, "
+    "sun: 5 kWh/m2 }\nparts:\n"
     "  panel: { is: panel, voc: 21.6 V, isc: 2.56 A, vmp: 17.2 V, imp: 2.33 A }\n"
-    "  conv: { is: converter, type: step-down, input: 7 .. 40 V, output: 12 V, pass_through: yes, max_current: 3 A }\n"
+    "  conv: { is: converter, type: step-down, input: 7 .. 40 V, output: 12 V, pass_through: yes, "
+    "max_current: 3 A }\n"
     "  pump: { is: pump, voltage: 12 V, power: 8 W, max_head: 4 m, max_flow: 420 L/h }\n"
     "  clock: { is: timer }\n  tee: { is: fitting }\n"
     "  coil: { is: coil, area: 1.4 m2, bore: 10 mm, length: 18 m, material: copper, height: 1 m }\n"
-    "  valve: { is: valve, action: pilot, rests: closed, kv: 1 m3/h, least_pressure: 0.01 bar, energised_by: clock, height: 0 m }\n"
-    "  drum: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m }\n  bed: { is: outlet, height: 0 m }\n"
-    "cables:\n  - { from: panel, to: conv, area: 2.5 mm2, length: 5 m }\n  - { from: conv, to: pump, area: 1.5 mm2, length: 5 m }\n"
-    "pipes:\n  - { from: drum, to: pump }\n  - { from: pump, to: tee, bore: 13 mm, length: 4 m, material: hdpe }\n"
-    "  - { from: tee, to: coil, bore: 13 mm, length: 4 m, material: hdpe }\n  - { from: tee, to: drum, bore: 10 mm, length: 4 m, material: hdpe }\n"
+    "  valve: { is: valve, action: pilot, rests: closed, kv: 1 m3/h, least_pressure: 0.01 bar, "
+    "energised_by: clock, height: 0 m }\n"
+    "  drum: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m }\n  bed: { is: outlet, height: 0 "
+    "m }\n"
+    "cables:\n  - { from: panel, to: conv, area: 2.5 mm2, length: 5 m }\n  - { from: conv, to: "
+    "pump, area: 1.5 mm2, length: 5 m }\n"
+    "pipes:\n  - { from: drum, to: pump }\n  - { from: pump, to: tee, bore: 13 mm, length: 4 m, "
+    "material: hdpe }\n"
+    "  - { from: tee, to: coil, bore: 13 mm, length: 4 m, material: hdpe }\n  - { from: tee, to: "
+    "drum, bore: 10 mm, length: 4 m, material: hdpe }\n"
     "  - { from: coil, to: drum, bore: 13 mm, length: 4 m, material: hdpe }\n"
-    "  - { from: drum, to: valve, bore: 13 mm, length: 4 m, material: hdpe }\n  - { from: valve, to: bed, bore: 13 mm, length: 4 m, material: hdpe }\n";
+    "  - { from: drum, to: valve, bore: 13 mm, length: 4 m, material: hdpe }\n  - { from: valve, "
+    "to: bed, bore: 13 mm, length: 4 m, material: hdpe }\n";
 
 static double sum_of_figures(const struct rig *rig)
 {
@@ -120,8 +128,10 @@ static void every_allocation_fails(void **state)
         allocator.made = allocator.held = 0;
         enum outcome outcome = solve_rig(rig, &bench.diagnostics);
         allocator.on = false;
-        if (outcome != OUTCOME_NO_MEMORY && (outcome != OUTCOME_OK || fabs(sum_of_figures(rig) - right) > 1e-9 * fabs(right)))
-            fail_msg("allocation %ld of %ld: outcome %d, other figures", k % made, made, (int)outcome);
+        if (outcome != OUTCOME_NO_MEMORY &&
+            (outcome != OUTCOME_OK || fabs(sum_of_figures(rig) - right) > 1e-9 * fabs(right)))
+            fail_msg("allocation %ld of %ld: outcome %d, other figures", k % made, made,
+                     (int)outcome);
         if (allocator.held != 0)
             fail_msg("allocation %ld of %ld: %ld blocks kept", k % made, made, allocator.held);
     }
@@ -132,6 +142,6 @@ static void every_allocation_fails(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = { cmocka_unit_test(every_allocation_fails) };
+    const struct CMUnitTest tests[] = {cmocka_unit_test(every_allocation_fails)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
