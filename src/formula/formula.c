@@ -28,6 +28,27 @@ static bool keep(struct compiler *compiler, short root, struct formula *out)
     return false;
 }
 
+bool compiler_open(struct compiler *compiler, struct arena *arena, const char *what,
+                   const char *text, struct place at, const struct formula_scope *scope,
+                   struct diagnostics *diagnostics)
+{
+    size_t length = strnlen(text, FORMULA_MOST_BYTES + 1);
+    *compiler = (struct compiler){
+        .arena = arena, .text = "", .at = at, .scope = scope, .diagnostics = diagnostics};
+    if (compiler->at.column == 0)
+        compiler->at.column = 1;
+    if (length > FORMULA_MOST_BYTES) {
+        compiler_refuse(compiler, 0, "the %s is longer than %d bytes.", what, FORMULA_MOST_BYTES);
+        return false;
+    }
+    const char *copy = arena_copy(arena, text, length);
+    if (copy)
+        compiler->text = copy;
+    else
+        compiler_no_memory(compiler);
+    return copy != NULL;
+}
+
 static bool compile(struct compiler *compiler, enum formula_wants wants, struct formula *out)
 {
     short root = compiler_parse(compiler);
@@ -38,18 +59,11 @@ const struct formula *formula_compile(struct arena *arena, const char *text, str
                                       const struct formula_scope *scope, enum formula_wants wants,
                                       struct diagnostics *diagnostics)
 {
-    size_t length = strnlen(text, FORMULA_MOST_BYTES + 1);
-    struct compiler compiler = {
-        .arena = arena, .text = "", .at = at, .scope = scope, .diagnostics = diagnostics};
-    if (compiler.at.column == 0)
-        compiler.at.column = 1;
-    if (length > FORMULA_MOST_BYTES) {
-        compiler_refuse(&compiler, 0, "the formula is longer than %d bytes.", FORMULA_MOST_BYTES);
+    struct compiler compiler;
+    if (!compiler_open(&compiler, arena, "formula", text, at, scope, diagnostics))
         return NULL;
-    }
     struct formula *formula = ARENA_TAKE(arena, 1, struct formula);
-    compiler.text = arena_copy(arena, text, length);
-    if (!formula || !compiler.text) {
+    if (!formula) {
         compiler_no_memory(&compiler);
         return NULL;
     }

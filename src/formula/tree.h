@@ -184,6 +184,11 @@ void compiler_refuse(struct compiler *compiler, unsigned offset, const char *for
     __attribute__((format(printf, 3, 4)));
 struct place compiler_place(const struct compiler *compiler, unsigned offset);
 void compiler_no_memory(struct compiler *compiler);
+/* Begins to compile `what` ("formula"): copies its text. False when that is too long, which is
+ * told. */
+bool compiler_open(struct compiler *compiler, struct arena *arena, const char *what,
+                   const char *text, struct place at, const struct formula_scope *scope,
+                   struct diagnostics *diagnostics);
 /* A piece of the text for a message, blanks run together, cut when long. */
 struct excerpt {
     char text[72];

@@ -185,18 +185,11 @@ const struct formula_words *formula_words_compile(struct arena *arena, const cha
                                                   const struct formula_scope *scope,
                                                   struct diagnostics *diagnostics)
 {
-    size_t length = strnlen(text, FORMULA_MOST_BYTES + 1);
-    struct compiler compiler = {
-        .arena = arena, .text = "", .at = at, .scope = scope, .diagnostics = diagnostics};
-    if (compiler.at.column == 0)
-        compiler.at.column = 1;
-    if (length > FORMULA_MOST_BYTES) {
-        compiler_refuse(&compiler, 0, "the sentence is longer than %d bytes.", FORMULA_MOST_BYTES);
+    struct compiler compiler;
+    if (!compiler_open(&compiler, arena, "sentence", text, at, scope, diagnostics))
         return NULL;
-    }
     struct formula_words *words = ARENA_TAKE(arena, 1, struct formula_words);
-    compiler.text = arena_copy(arena, text, length);
-    if (!words || !compiler.text) {
+    if (!words) {
         compiler_no_memory(&compiler);
         return NULL;
     }

@@ -71,7 +71,7 @@ static void judge_formula(const struct judging *judging, struct promise *promise
         note_unknown(judging, promise, formula, condition, &result, &uses);
         return;
     }
-    promise->asked = promise->decided = true;
+    promise->asked = true;
     if (result.truth == TRUTH_NO && is_worse(promise, level, &result)) {
         promise->failed = true;
         promise->missing = false;
@@ -102,7 +102,7 @@ static void judge_condition(const struct judging *judging, struct promise *promi
     if (applies(judging, promise, condition) != TRUTH_YES)
         return;
     if (judging->rule->reminder) {
-        promise->asked = promise->decided = promise->failed = true;
+        promise->asked = promise->failed = true;
         promise->level = LEVEL_REMINDER;
         promise->condition = condition;
         return;

@@ -33,7 +33,6 @@ struct rulebook {
 /* How one promise came out, over the conditions in which it has to be kept. */
 struct promise {
     bool asked; /* its `when` held in some condition */
-    bool decided;
     bool missing;     /* something given is missing, and nothing failed */
     enum level level; /* of a promise that failed: ERROR, CAUTION, REMINDER */
     bool failed;

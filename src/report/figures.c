@@ -81,7 +81,7 @@ static void add_solved_once(struct page *page, const struct rig *rig, size_t ind
     const struct attribute *attribute = &part->kind->attributes[i];
     struct value value;
     if (attribute->solved != SOLVED_ONCE || !part->values[i].solved ||
-        !figures_value(attribute, part->values[i].solved[0], &value))
+        !solved_value(attribute, part->values[i].solved[0], &value))
         return;
     add_row(page, attribute->name, &value, attribute->unit);
     text_add(page->out, "solved\n");
@@ -118,7 +118,7 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     page_empty(page, &page->clean);
     const struct part_value *known = &table->part->values[index];
     if (figures_is_in(table->part, index, condition) &&
-        figures_value(attribute, without_rest(known, known->solved[condition]), &value)) {
+        solved_value(attribute, without_rest(known, known->solved[condition]), &value)) {
         value_print(&page->clean, &value, attribute->unit);
         char *blank = page->clean.length ? strchr(page->clean.bytes, ' ') : NULL;
         if (blank)
@@ -298,18 +298,6 @@ void figures_text_part(struct text *out, const struct report_style *style, const
     page_begin(&page, out, style);
     add_part(&page, rig, index);
     page_end(&page);
-}
-
-bool figures_value(const struct attribute *attribute, double number, struct value *out)
-{
-    if (isnan(number))
-        return false;
-    *out = (struct value){.type = attribute->type};
-    if (attribute->type == VALUE_WORD)
-        out->as.word = number != 0.0 ? "yes" : "no";
-    else
-        out->as.quantity = (struct quantity){number, attribute->dimension};
-    return true;
 }
 
 bool figures_is_in(const struct part *part, size_t index, enum condition condition)

@@ -3,8 +3,6 @@
 #define RT_REPORT_FIGURES_H
 #include "report/report.h"
 
-/* A solved number as a value of its attribute's type; false when it has no meaning there. */
-bool figures_value(const struct attribute *attribute, double number, struct value *out);
 /* Has the attribute a meaning in this condition; in any? False for what is not solved for each. */
 bool figures_is_in(const struct part *part, size_t index, enum condition condition);
 bool figures_is_somewhere(const struct part *part, size_t index);

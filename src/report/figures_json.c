@@ -36,7 +36,7 @@ static void jot_known(struct jotter *jotter, json_t *item, const struct part *pa
 static void jot_solved_unit(struct jotter *jotter, json_t *item, const struct attribute *attribute)
 {
     struct value value;
-    if (figures_value(attribute, 0.0, &value))
+    if (solved_value(attribute, 0.0, &value))
         jot_set(jotter, item, "unit", jot_unit(jotter, &value));
     jot_set(jotter, item, "from", jot_string(jotter, origin_name(ORIGIN_SOLVED)));
 }
@@ -50,7 +50,7 @@ static void jot_each_condition(struct jotter *jotter, json_t *item, const struct
     for (unsigned c = 0; values && working && c < CONDITION_COUNT; c++) {
         struct value value;
         const char *name = condition_name((enum condition)c);
-        if (!figures_value(attribute, solved[c], &value))
+        if (!solved_value(attribute, solved[c], &value))
             continue;
         jot_set(jotter, values, name, jot_value(jotter, &value));
         jot_working(jotter, working, name, rig, part, index, (enum condition)c);
@@ -67,7 +67,7 @@ static void jot_once(struct jotter *jotter, json_t *item, const struct rig *rig,
 {
     const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
     struct value value;
-    if (figures_value(attribute, rig->parts[part].values[index].solved[0], &value))
+    if (solved_value(attribute, rig->parts[part].values[index].solved[0], &value))
         jot_set(jotter, item, "value", jot_value(jotter, &value));
     jot_working(jotter, item, "working", rig, part, index, CONDITION_BRIGHT_NOON);
 }

@@ -155,6 +155,9 @@ size_t rig_related(const struct rig *rig, size_t part, const char *relation, con
 /* Works out what was left for later, unless that is done. */
 void rig_work_later(const struct rig *rig);
 
+/* A solved number as a value of its attribute's type; false when it has no meaning there (NAN). */
+bool solved_value(const struct attribute *attribute, double number, struct value *out);
+
 /* What the formula language asks, answered from a rig; works out what was left for later when it is
  * asked for. */
 struct formula_world rig_world(const struct rig *rig);

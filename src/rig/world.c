@@ -8,8 +8,7 @@ static const struct attribute *attribute_of(const struct part *part, int index)
     return &part->kind->attributes[index];
 }
 
-/* A solved number as a value of its attribute's type. */
-static bool solved_value(const struct attribute *attribute, double number, struct value *out)
+bool solved_value(const struct attribute *attribute, double number, struct value *out)
 {
     if (isnan(number))
         return false;

@@ -149,3 +149,15 @@ void condition_solve(struct circuit *circuit, enum condition condition, double *
     if (!standstill && condition != CONDITION_DEAD_END)
         circuit->imbalance = fmax(circuit->imbalance, water_imbalance(circuit));
 }
+
+void condition_set_mean(struct circuit *circuit, double sun)
+{
+    struct weather weather = condition_weather(circuit->rig);
+    circuit->air_degc = 0.5 * (weather.air_low + weather.air_high);
+    circuit->water_degc = 0.5 * (weather.water_low + weather.water_high);
+    circuit->weak = true;
+    circuit->no_flow = false;
+    circuit->sun = sun;
+    electric_prepare(circuit, NAN, BATTERY_FULL);
+    water_prepare(circuit);
+}

@@ -9,6 +9,10 @@ struct weather {
 };
 struct weather condition_weather(const struct rig *rig);
 
+/* The weather in which start and stop sun are looked for and a day is tabled: mean air and water,
+ * weak sun, batteries at rest; at this sun. */
+void condition_set_mean(struct circuit *circuit, double sun);
+
 /* Solves a condition and writes its figures. *fastest (by pump) rises to the speed ratios met. */
 void condition_solve(struct circuit *circuit, enum condition condition, double *fastest);
 #endif

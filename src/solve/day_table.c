@@ -194,18 +194,6 @@ static void choose_points(const struct circuit *circuit, const struct day_sky *s
     table->count = least <= sky->top ? points_to(least, sky->top) : 1;
 }
 
-static void prepare(struct circuit *circuit)
-{
-    struct weather weather = condition_weather(circuit->rig);
-    circuit->air_degc = 0.5 * (weather.air_low + weather.air_high);
-    circuit->water_degc = 0.5 * (weather.water_low + weather.water_high);
-    circuit->weak = true;
-    circuit->no_flow = false;
-    circuit->sun = 0.0;
-    electric_prepare(circuit, NAN, BATTERY_FULL);
-    water_prepare(circuit);
-}
-
 enum outcome day_table_make(struct circuit *circuit, const struct day_sky *sky, const size_t *coils,
                             size_t coil_count, const size_t *batteries, size_t battery_count,
                             struct arena *arena, struct day_table *out)
@@ -214,7 +202,7 @@ enum outcome day_table_make(struct circuit *circuit, const struct day_sky *sky, 
                               .takers = circuit->takers.count,
                               .pumps = circuit->pumps.count,
                               .coils = coil_count};
-    prepare(circuit);
+    condition_set_mean(circuit, 0.0);
     choose_points(circuit, sky, out);
     out->columns = 2 * out->takers + out->pumps + out->coils;
     out->charge_count = battery_count ? points_to(0.0, sky->top) : 0;

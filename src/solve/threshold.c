@@ -430,14 +430,7 @@ static bool tell_too_many(const struct circuit *circuit, bool told)
 
 static void prepare(struct circuit *circuit)
 {
-    struct weather weather = condition_weather(circuit->rig);
-    circuit->air_degc = 0.5 * (weather.air_low + weather.air_high);
-    circuit->water_degc = 0.5 * (weather.water_low + weather.water_high);
-    circuit->weak = true;
-    circuit->no_flow = false;
-    circuit->sun = MOST_SUN;
-    electric_prepare(circuit, NAN, BATTERY_FULL);
-    water_prepare(circuit);
+    condition_set_mean(circuit, MOST_SUN);
     water_set_valves(circuit, false);
 }
 

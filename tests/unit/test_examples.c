@@ -145,7 +145,7 @@ static void every_rig_is_judged_as_expected(void **state)
     arena_drop(arena);
 }
 
-static double solved_value(const struct rig *rig, const char *id, const char *attribute,
+static double solved_figure(const struct rig *rig, const char *id, const char *attribute,
                            enum condition condition)
 {
     size_t part;
@@ -167,9 +167,9 @@ static void two_strings_in_the_dark(void **state)
     struct rig *rig = solved(arena, "orchard-two-strings", &store, &diagnostics);
     static const char *const runs[] = {"row-a-box", "row-b-box", "box-pump"};
     for (size_t i = 0; i < sizeof runs / sizeof *runs; i++) {
-        assert_true(solved_value(rig, runs[i], "amps", CONDITION_DARK) == 0.0);
-        assert_true(solved_value(rig, runs[i], "drop_share", CONDITION_DARK) == 0.0);
-        assert_true(solved_value(rig, runs[i], "drop_share", CONDITION_BRIGHT_NOON) > 0.0);
+        assert_true(solved_figure(rig, runs[i], "amps", CONDITION_DARK) == 0.0);
+        assert_true(solved_figure(rig, runs[i], "drop_share", CONDITION_DARK) == 0.0);
+        assert_true(solved_figure(rig, runs[i], "drop_share", CONDITION_BRIGHT_NOON) > 0.0);
     }
     arena_drop(arena);
 }

@@ -2,14 +2,7 @@
  * it then says so, or comes to the same figures, and gives back all that it took. */
 #include "rigs.h"
 
-#if defined(__has_feature)
-#if __has_feature(address_sanitizer)
-#define SANITIZED 1
-#endif
-#endif
-#if defined(__SANITIZE_ADDRESS__)
-#define SANITIZED 1
-#endif
+#include "failing.h"
 
 #ifdef SANITIZED
 /* The sanitizers keep malloc for themselves. */
@@ -19,58 +12,6 @@ static void every_allocation_fails(void **state)
     skip();
 }
 #else
-
-extern void *__libc_malloc(size_t size);
-extern void *__libc_calloc(size_t count, size_t size);
-extern void *__libc_realloc(void *old, size_t size);
-extern void __libc_free(void *old);
-void *malloc(size_t size);
-void *calloc(size_t count, size_t size);
-void *realloc(void *old, size_t size);
-void free(void *old);
-
-static struct {
-    bool on, from_here_on;
-    long fails_at, made, held;
-} allocator = {.fails_at = -1};
-
-static bool fails(void)
-{
-    if (!allocator.on)
-        return false;
-    long number = allocator.made++;
-    return allocator.fails_at >= 0 &&
-           (allocator.from_here_on ? number >= allocator.fails_at : number == allocator.fails_at);
-}
-
-static void *held(void *block)
-{
-    allocator.held += allocator.on && block;
-    return block;
-}
-
-void *malloc(size_t size)
-{
-    return fails() ? NULL : held(__libc_malloc(size));
-}
-
-void *calloc(size_t count, size_t size)
-{
-    return fails() ? NULL : held(__libc_calloc(count, size));
-}
-
-void *realloc(void *old, size_t size)
-{
-    if (fails())
-        return NULL;
-    return old ? __libc_realloc(old, size) : held(__libc_realloc(NULL, size));
-}
-
-void free(void *old)
-{
-    allocator.held -= allocator.on && old;
-    __libc_free(old);
-}
 
 static const char text[] =
     "rigtally: 1\nname: t\nsite: { latitude: 47 deg, air: -10 .. 30 degC, water: 10 .. 30 degC, "
