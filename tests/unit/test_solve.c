@@ -785,6 +785,53 @@ static void workings_are_readable(void **state)
     assert_true(told > 50);
 }
 
+/* S1: a pipe between two coils gets the heat of the hotter one, whichever is written first. */
+static void the_hotter_coil_heats_the_pipe_between(void **state)
+{
+    (void)state;
+    static const double losses[2][2] = {{10.0, 20.0}, {20.0, 10.0}};
+    for (int i = 0; i < 2; i++) {
+        char text[2048];
+        snprintf(text, sizeof text,
+                 HEAD "parts:\n%s"
+                      "  one: { is: coil, area: 1 m2, bore: 10 mm, length: 9 m, material: copper, "
+                      "optical_gain: 0.8, heat_loss: %g W/m2K, height: 1 m }\n"
+                      "  two: { is: coil, area: 1 m2, bore: 10 mm, length: 9 m, material: copper, "
+                      "optical_gain: 0.8, heat_loss: %g W/m2K, height: 1 m }\n"
+                      "cables:\n  - { from: panel, to: pump, area: 2.5 mm2, length: 5 m }\n"
+                      "pipes:\n  - { from: drum, to: pump }\n"
+                      "  - { from: pump, to: one, bore: 13 mm, length: 3 m, material: hdpe }\n"
+                      "  - { id: between, from: one, to: two, bore: 13 mm, length: 1 m, "
+                      "material: hdpe }\n"
+                      "  - { from: two, to: drum, bore: 13 mm, length: 3 m, material: hdpe }\n",
+                 DIRECT, losses[i][0], losses[i][1]);
+        assert_near(figure(solve(text), "between.water_temperature_high", CONDITION_STANDSTILL),
+                    30.0 + 1000.0 * 0.8 / 10.0, 1e-12);
+    }
+}
+
+/* V_full/(R_internal + R_run): of two cables at a battery the one of less resistance counts, in
+ * whatever order they stand. IEC 60228, class 2: 2.5 mm2 7.41, 1.5 mm2 12.1 ohm/km. */
+static void the_best_cable_sets_the_short_circuit(void **state)
+{
+    (void)state;
+    static const char *const areas[2][2] = {{"2.5", "1.5"}, {"1.5", "2.5"}};
+    for (int i = 0; i < 2; i++) {
+        char text[2048];
+        snprintf(text, sizeof text,
+                 HEAD "parts:\n"
+                      "  battery: { is: battery, chemistry: agm, voltage: 12 V, capacity: 100 Ah, "
+                      "internal_resistance: 20 mohm }\n"
+                      "  lamp: { is: load, voltage: 12 V, power: 12 W }\n"
+                      "  fan: { is: load, voltage: 12 V, power: 6 W }\n"
+                      "cables:\n  - { from: battery, to: lamp, area: %s mm2, length: 5 m }\n"
+                      "  - { from: battery, to: fan, area: %s mm2, length: 5 m }\n",
+                 areas[i][0], areas[i][1]);
+        assert_near(figure(solve(text), "battery.short_circuit_current", NOON),
+                    12.9 / (0.02 + 10.0 * 7.41e-3), 1e-9);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -809,6 +856,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(pilot_valves_need_pressure, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(check_valve_in_a_hose, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(a_coil_warms_its_water, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(the_hotter_coil_heats_the_pipe_between, open_bench,
+                                        close_bench),
+        cmocka_unit_test_setup_teardown(the_best_cable_sets_the_short_circuit, open_bench,
+                                        close_bench),
         cmocka_unit_test_setup_teardown(first_water_over_a_lift, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(workings_are_readable, open_bench, close_bench),
     };
