@@ -32,7 +32,7 @@ struct rulebook {
 
 /* How one promise came out, over the conditions in which it has to be kept. */
 struct promise {
-    bool asked; /* its `when` held in some condition */
+    bool asked;       /* its `when` held in some condition */
     bool missing;     /* something given is missing, and nothing failed */
     enum level level; /* of a promise that failed: ERROR, CAUTION, REMINDER */
     bool failed;

@@ -146,7 +146,7 @@ static void every_rig_is_judged_as_expected(void **state)
 }
 
 static double solved_figure(const struct rig *rig, const char *id, const char *attribute,
-                           enum condition condition)
+                            enum condition condition)
 {
     size_t part;
     assert_true(names_find(rig->names, id, &part));
