@@ -1,0 +1,70 @@
+/* curves.h - what a picture of a rig needs besides its solved figures: the same laws and the same
+ * solver, asked at many points. Works on a circuit of its own and writes nothing into the rig,
+ * which has to be solved before. Everything is SI: V, A, W/m2, m3/s, m, degC, s.
+ *
+ * Between weak-sun and bright-noon the weather follows the sun in a straight line: air and water
+ * are at their means up to 250 W/m2 and at their highest at 1000 W/m2, so that both conditions lie
+ * on one line (common practice, no source). */
+#ifndef RT_CURVES_H
+#define RT_CURVES_H
+#include "base/arena.h"
+#include "base/outcome.h"
+#include "rig/rig.h"
+
+/* Points in order of x or along the way; NAN in both: the line breaks there. */
+struct curve {
+    double *x, *y;
+    size_t count;
+};
+
+/* Past so many parts and runs the solver is not asked so often: there is nothing to show. */
+#define CURVES_PARTS_MAX 300
+
+#define CURVES_SUNS 4
+struct curves_panel {
+    double sun[CURVES_SUNS]; /* 1000, 750, 500, 250 W/m2 in the panel's plane */
+    double cell_degc[CURVES_SUNS];
+    struct curve amps[CURVES_SUNS]; /* A by V at the two ends of all its modules, 0 V to open */
+    struct curve works;    /* V, A at which it works as the sun rises from 10 to 1000 W/m2, each
+                              time from dark; 1 % of the way apart */
+    double works_sun[100]; /* W/m2 of the points of `works` */
+};
+/* REFUSED: not a panel, its label could not be fitted, or past the limit; NO_MEMORY. */
+enum outcome curves_of_panel(const struct rig *rig, size_t part, struct arena *arena,
+                             struct curves_panel *out);
+
+enum curves_speed { CURVES_RATED, CURVES_BRIGHT_NOON, CURVES_WEAK_SUN, CURVES_SPEED_COUNT };
+struct curves_pump {
+    struct {
+        double volts;       /* at the pump; NAN: not known */
+        double speed;       /* over rated speed; 0: it stands, and has no curve */
+        double flow, head;  /* where it works; NAN for rated */
+        struct curve pump;  /* m by m3/s of all its pieces, to no head */
+        struct curve pipes; /* what the water asks in that weather; none for rated: the solver's
+                               answers to other speeds of this pump, the other pumps as they are */
+    } at[CURVES_SPEED_COUNT];
+};
+/* REFUSED: not a pump, its curve or its water is not known, or past the limit; NO_MEMORY. */
+enum outcome curves_of_pump(const struct rig *rig, size_t part, struct arena *arena,
+                            struct curves_pump *out);
+
+struct curves_track {
+    size_t part;
+    const double *values; /* by step */
+};
+struct curves_tracks {
+    struct curves_track *at;
+    size_t count;
+};
+struct curves_day {
+    double step_s;
+    size_t steps;                 /* from midnight to midnight, solar time */
+    const double *sun;            /* W/m2 in the first panel's plane, else the first coil's */
+    struct curves_tracks flows;   /* of pumps, m3/s */
+    struct curves_tracks tanks;   /* degC of the mean of its water; those that a coil warms */
+    struct curves_tracks charges; /* of batteries, 0 to 1; those in parallel as their first */
+};
+/* The rig's day as day.h reckons it. REFUSED: no sun is known or the day is past its limit;
+ * NO_MEMORY. */
+enum outcome curves_of_day(const struct rig *rig, struct arena *arena, struct curves_day *out);
+#endif
