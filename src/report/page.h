@@ -41,6 +41,22 @@ const char *path_start(const char *path);
 const char *report_plural(size_t count); /* "" or "s" */
 /* "3 errors, 1 caution", leaving out what there is none of; "" for nothing. */
 void report_counts(struct text *out, const size_t by_level[LEVEL_COUNT]);
+/* The part of this name in the rig; NULL: there is none, or no rig. */
+const struct part *report_part(const struct report_rig *rig, const char *id);
+/* The parts of a finding, each with its line: "f1 (line 15) and panel (line 14)". */
+void report_parts(struct text *words, const struct report_rig *rig, const struct finding *finding);
+/* Where a finding stands in the list, and the condition in which it is worst. */
+void report_where(struct text *words, const struct report_rig *rig, const struct finding *finding);
+/* By whom and why it was accepted, and until when. */
+void report_accepted(struct text *words, const struct accept *accept);
+/* The way in which rule files say that nobody published it. */
+bool report_is_practice(const struct rule_source *source);
+/* How many figures of a rig were assumed. */
+size_t report_assumed(const struct rig *rig);
+/* "73 promises: 67 hold, 2 errors, 4 cautions. Besides, 7 reminders." */
+void report_sum_words(struct text *words, const struct judgement *judgement);
+/* "This rig does not tally.": a sentence on all of it. */
+const char *report_verdict_words(const struct report_rig *rig);
 /* True when a source of a rule counts in a rig of this practice. */
 bool report_source_counts(const struct rule_source *source, enum practice practice);
 #endif

@@ -54,73 +54,9 @@ static void flow_built_detail(struct page *page, const char *label)
 
 /* ---- one finding ---- */
 
-static void build_place(struct text_report *report, const struct place *place)
-{
-    struct text *words = &report->page.words;
-    if (place->file && strcmp(place->file, report->rig->file) != 0)
-        text_print(words, "%s, ", place->file);
-    if (place->line)
-        text_print(words, "line %u", place->line);
-    else
-        text_add(words, "the file as a whole");
-}
-
-static const struct part *find_part(const struct text_report *report, const char *id)
-{
-    const struct rig *rig = report->rig->rig;
-    size_t index = rig ? rig_find_part(rig, id) : NO_PART;
-    return index == NO_PART ? NULL : &rig->parts[index];
-}
-
-static bool stands_at_a_part(const struct text_report *report, const struct finding *finding)
-{
-    for (size_t i = 0; i < finding->part_count; i++) {
-        const struct part *part = find_part(report, finding->parts[i]);
-        if (part && part->at.line == finding->at.line)
-            return true;
-    }
-    return false;
-}
-
-/* The parts of the pairing, each with its line. */
-static void build_parts(struct text_report *report, const struct finding *finding)
-{
-    for (size_t i = 0; i < finding->part_count; i++) {
-        const struct part *part = find_part(report, finding->parts[i]);
-        text_print(&report->page.words, "%s%s", i ? " and " : "", finding->parts[i]);
-        if (part && part->at.line)
-            text_print(&report->page.words, " (line %u)", part->at.line);
-    }
-}
-
-/* A mistake in the file has a line and column; a promise has parts, and a line of its own when it
- * is a need. */
-static void build_where(struct text_report *report, const struct finding *finding)
-{
-    struct text *words = &report->page.words;
-    if (finding->part_count && stands_at_a_part(report, finding)) {
-        build_parts(report, finding);
-        return;
-    }
-    build_place(report, &finding->at);
-    if (finding->part_count) {
-        text_add(words, ": ");
-        build_parts(report, finding);
-        return;
-    }
-    if (finding->at.line)
-        text_print(words, ", column %u", finding->at.column);
-    if (finding->also.line) {
-        text_add(words, "; see also ");
-        build_place(report, &finding->also);
-    }
-}
-
 static void add_where(struct text_report *report, const struct finding *finding)
 {
-    build_where(report, finding);
-    if (finding->has_condition)
-        text_print(&report->page.words, "; worst at %s", condition_name(finding->condition));
+    report_where(&report->page.words, report->rig, finding);
     flow_built_detail(&report->page, "where");
 }
 
@@ -139,12 +75,6 @@ static void add_assumed(struct text_report *report, const struct finding *findin
         flow_built_detail(&report->page, "assumed");
 }
 
-/* How rule files say that nobody published it. */
-static bool is_practice(const struct rule_source *source)
-{
-    return strncmp(source->text, "common practice", strlen("common practice")) == 0;
-}
-
 /* `published`: only what can be looked up. */
 static void add_sources(struct text_report *report, const struct rule *rule, bool published)
 {
@@ -152,7 +82,7 @@ static void add_sources(struct text_report *report, const struct rule *rule, boo
     enum practice practice = report->rig->rig ? report->rig->rig->practice : PRACTICE_ANY;
     for (size_t i = 0; i < rule->source_count; i++) {
         if (!report_source_counts(&rule->sources[i], practice) ||
-            (published && is_practice(&rule->sources[i])))
+            (published && report_is_practice(&rule->sources[i])))
             continue;
         flow_prose_detail(&report->page, label, rule->sources[i].text);
         label = "";
@@ -161,10 +91,7 @@ static void add_sources(struct text_report *report, const struct rule *rule, boo
 
 static void add_accepted(struct page *page, const struct accept *accept)
 {
-    text_print(&page->words, "by the rig's owner in line %u: %s", accept->at.line,
-               accept->because ? accept->because : "no reason given");
-    if (accept->until)
-        text_print(&page->words, " (until %s)", accept->until);
+    report_accepted(&page->words, accept);
     flow_built_detail(page, "accepted");
 }
 
@@ -218,11 +145,12 @@ static void add_reminder(struct text_report *report, const struct finding *findi
 {
     struct page *page = &report->page;
     unsigned column = add_number(page, LEVEL_REMINDER, number);
-    const struct part *part = finding->part_count ? find_part(report, finding->parts[0]) : NULL;
+    const struct part *part =
+        finding->part_count ? report_part(report->rig, finding->parts[0]) : NULL;
     text_print(&page->words, "%s (%s", finding->message ? finding->message : "", finding->rule);
     if (part && !is_whole_rig(part)) {
         text_add(&page->words, ": ");
-        build_parts(report, finding);
+        report_parts(&page->words, report->rig, finding);
     }
     text_add(&page->words, ")");
     page_flow_words(page, column, BODY);
@@ -355,64 +283,18 @@ static void add_heading(struct text_report *report)
 
 /* ---- what it all comes to ---- */
 
-static size_t count_assumed(const struct rig *rig)
-{
-    size_t count = 0;
-    for (size_t p = 0; rig && p < rig->part_count; p++)
-        for (size_t i = 0; i < rig->parts[p].kind->attribute_count; i++)
-            count += rig->parts[p].values[i].origin == ORIGIN_ASSUMED;
-    return count;
-}
-
-static void build_sum(struct text *words, const struct judgement *judgement)
-{
-    size_t left[LEVEL_COUNT];
-    size_t reminders = judgement->by_level[LEVEL_REMINDER];
-    memcpy(left, judgement->by_level, sizeof left);
-    left[LEVEL_REMINDER] = 0;
-    text_print(words, "%zu promise%s: %zu hold%s", judgement->promises,
-               report_plural(judgement->promises), judgement->hold,
-               judgement->hold == 1 ? "s" : "");
-    if (judgement->accepted)
-        text_print(words, ", %zu accepted", judgement->accepted);
-    if (judgement->known)
-        text_print(words, ", %zu known since the baseline", judgement->known);
-    if (left[LEVEL_ERROR] || left[LEVEL_CAUTION] || left[LEVEL_QUESTION])
-        text_add(words, ", ");
-    report_counts(words, left);
-    text_add(words, ".");
-    if (reminders)
-        text_print(words, " Besides, %zu reminder%s.", reminders, report_plural(reminders));
-}
-
-static const char *verdict_words(const struct report_rig *rig)
-{
-    const size_t *by_level = rig->judgement.by_level;
-    if (!rig->rig)
-        return "This file can't be read as a rig, so nothing was judged.";
-    if (!report_is_whole(rig))
-        return "This file can't be read as a whole, so the rig was judged in part.";
-    if (by_level[LEVEL_ERROR])
-        return "This rig does not tally.";
-    if (by_level[LEVEL_QUESTION])
-        return "Nothing speaks against this rig yet, but the questions have to be answered first.";
-    if (by_level[LEVEL_CAUTION])
-        return "This rig tallies, with cautions.";
-    return "This rig tallies.";
-}
-
 static void add_rig_sum(struct text_report *report)
 {
     struct page *page = &report->page;
     const struct judgement *judgement = &report->rig->judgement;
-    size_t assumed = count_assumed(report->rig->rig);
+    size_t assumed = report_assumed(report->rig->rig);
     if (judgement->finding_count > report->printed)
         text_print(page->out, "Printed are %zu findings of %zu; the rest is left out.\n",
                    report->printed, judgement->finding_count);
-    text_add(&page->words, verdict_words(report->rig));
+    text_add(&page->words, report_verdict_words(report->rig));
     text_add(&page->words, " ");
     if (report->rig->rig)
-        build_sum(&page->words, judgement);
+        report_sum_words(&page->words, judgement);
     page_flow_words(page, 0, 0);
     if (!assumed)
         return;
