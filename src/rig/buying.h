@@ -38,11 +38,12 @@ struct buying_length {
 };
 
 /* Hose ends that want a clamp, by the outside of the hose. A hose is a pipe of pvc-hose, epdm-hose,
- * silicone-hose or rubber-hose. Its two ends, and the two at each water part in its `through`, want
- * a clamp each, but for: a second end that hangs free or under water; an end at a tank or outlet
- * that names no port (it hangs over the rim; is the open end); an end at a thread, a push fitting
- * or a flange, which hold it otherwise. A part that names no port counts as a barb. Where
- * `fittings:` names more barbs in the run than that, they count. */
+ * silicone-hose or rubber-hose, or of a material that is not told (as the rules of ports take it).
+ * Its two ends, and the two at each water part in its `through`, want a clamp each, but for: a
+ * second end that hangs free or under water; an end at a tank or outlet that names no port (it
+ * hangs over the rim; is the open end); an end at a thread, a push fitting or a flange, which hold
+ * it otherwise. Any other part that names no port counts as a barb. Where `fittings:` names more
+ * barbs in the run than that, they count. */
 struct buying_clamps {
     double outside_m; /* outside, else bore + 2 x wall; NAN: not known */
     double bore_m;    /* of the first such hose; NAN: not known */
