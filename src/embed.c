@@ -111,6 +111,13 @@ static void write_attribute(struct text *out, const struct attribute *attribute,
     write_limit(out, "least", attribute->least);
     write_limit(out, "most", attribute->most);
     write_number(out, "difference", attribute->difference);
+    write_member(out, "may_be", attribute->may_be);
+    if (attribute->may_be)
+        text_print(out, ".may_low = %.17g, .may_high = %.17g, ", attribute->may_low,
+                   attribute->may_high);
+    write_number(out, "may_share", attribute->may_share);
+    write_number(out, "weaker_high", attribute->weaker_high);
+    write_member(out, "doubt", attribute->doubt);
     write_number(out, "solved", attribute->solved);
     text_add(out, "},\n");
 }

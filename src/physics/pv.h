@@ -175,6 +175,8 @@ struct pv_point pv_array_max_power(const struct pv_array *array);
  * c is 0.028 (thin film 0.075); cautious: 0.065 (0.17), the 95th percentile of 523
  * modules measured by Sandia National Laboratories, library of 2015-06-30. */
 double pv_weak_sun_factor(enum pv_technology technology, double sun_w_m2, bool cautious);
+/* The same for a c of one's own. */
+double pv_weak_sun_share(double c, double sun_w_m2);
 
 /* Share of the sun that a module turns into electricity: vmp x imp/(1000 area), or, with an
  * area of NAN, 0.13 under 150 W and for thin film, 0.15 poly, 0.175 mono or unknown. */

@@ -39,14 +39,19 @@ struct pv_point pv_array_max_power(const struct pv_array *array)
     return point;
 }
 
-double pv_weak_sun_factor(enum pv_technology technology, double sun_w_m2, bool cautious)
+double pv_weak_sun_share(double c, double sun_w_m2)
 {
     if (sun_w_m2 < 1.0 || sun_w_m2 >= 1000.0)
         return 1.0;
-    bool thin = technology == PV_THIN_FILM;
-    double c = cautious ? (thin ? 0.17 : 0.065) : (thin ? 0.075 : 0.028);
     double factor = 1.0 - c * log(1000.0 / sun_w_m2);
     return factor < 0.0 ? 0.0 : factor;
+}
+
+double pv_weak_sun_factor(enum pv_technology technology, double sun_w_m2, bool cautious)
+{
+    bool thin = technology == PV_THIN_FILM;
+    double c = cautious ? (thin ? 0.17 : 0.065) : (thin ? 0.075 : 0.028);
+    return pv_weak_sun_share(c, sun_w_m2);
 }
 
 double pv_efficiency(double vmp_v, double imp_a, double area_m2, enum pv_technology technology)

@@ -319,6 +319,8 @@ static void describe(struct schema *schema, json_t *item, const struct attribute
         text_print(&schema->text, " From %s to %s.", attribute->minimum, attribute->maximum);
     if (attribute->assume)
         text_print(&schema->text, " Assumed when not given: %s.", attribute->assume);
+    if (attribute->may_be)
+        text_print(&schema->text, " The real one may be off by %s.", attribute->may_be);
     set(schema, item, "description", built(schema));
     if (!figure || is_bare(attribute))
         return;

@@ -48,7 +48,7 @@ struct stretch {
 struct panel {
     size_t part;
     struct pv_fit fit;
-    double series, parallel, noct_degc, area_m2;
+    double series, parallel, noct_degc, area_m2, weak_loss;
     struct pv_array array; /* of the condition */
     double cell_degc, open_v, cold_open_v;
     double volts, amps;

@@ -375,6 +375,7 @@ static size_t add_panel(struct wiring *wiring, size_t part, size_t chain)
                           .series = part_number_or(p, "series", 1.0),
                           .noct_degc = part_number(p, "noct"),
                           .area_m2 = part_number(p, "area"),
+                          .weak_loss = part_number(p, "weak_sun_loss"),
                           .chain = chain};
     panel.parallel = part_number_or(p, "parallel", 1.0) * part_number_or(p, "count", 1.0);
     if (!CIRCUIT_ADD(wiring->circuit, panels, panel))

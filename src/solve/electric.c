@@ -1254,7 +1254,7 @@ static void set_cells(struct circuit *circuit, double sun, double cell_degc)
             .cell = pv_translate(fit, sun, panel->cell_degc),
             .series = panel->series,
             .parallel = panel->parallel,
-            .factor = circuit->weak ? pv_weak_sun_factor(fit->technology, sun, false) : 1.0,
+            .factor = circuit->weak ? pv_weak_sun_share(panel->weak_loss, sun) : 1.0,
             .isc_factor = fit->isc_factor,
         };
     }

@@ -186,13 +186,11 @@ static void tell_wired(struct telling *t)
 static void tell_sun_on_panel(struct telling *t)
 {
     double sun_now = solved_of(site(t), "sun_now", t->condition);
-    struct pv_label label = circuit_label(t->part);
-    struct pv_fit fit = pv_fit(&label);
     text_print(t->out, "at %s with cells at %s", sun(t, sun_now),
                degrees(t, now(t, "cell_temperature")));
     if (t->condition == CONDITION_WEAK_SUN)
         text_print(t->out, ", less what real panels lose in weak sun: x %s",
-                   plain(t, pv_weak_sun_factor(fit.technology, sun_now, false)));
+                   plain(t, pv_weak_sun_share(part_number(t->part, "weak_sun_loss"), sun_now)));
     text_add(t->out, "\n");
 }
 

@@ -133,6 +133,64 @@ static void read_difference(struct reader *reader, const struct record_attribute
                  "%s is a temperature difference, so its unit is K.", out->name);
 }
 
+/* A difference to a figure of the attribute: a share of it, or an amount in its unit. */
+static bool is_amount(struct dimension difference, const struct attribute *attribute)
+{
+    struct dimension plain = attribute->dimension;
+    plain.absolute = false;
+    return !difference.absolute && dimension_same(difference, plain);
+}
+
+static void read_ends(struct reader *reader, struct place at, const char *text,
+                      struct attribute *out)
+{
+    struct quantity low = {0}, high = {0};
+    struct unit unit;
+    const char *why;
+    const char *words = shown(reader->diagnostics, text);
+    bool share = strchr(text, '%') != NULL;
+    if (!range_parse(text, &low, &high, &unit, &why))
+        COMPLAIN(reader, TOPIC_UNITS, at, "%s %s.", words, why);
+    else if (share ? !dimension_same(low.dimension, dimension_none)
+                   : out->type != VALUE_QUANTITY || !is_amount(low.dimension, out))
+        COMPLAIN(reader, TOPIC_UNITS, at,
+                 "%s tells no share in %% and no difference that could be added to %s.", words,
+                 out->name);
+    else if (low.value > 0.0 || high.value < 0.0 || !(low.value < high.value))
+        COMPLAIN(reader, TOPIC_UNITS, at, "%s should hold 0, which is what the label says.", words);
+    else if (share && low.value <= -1.0)
+        COMPLAIN(reader, TOPIC_UNITS, at, "%s leaves nothing of %s.", words, out->name);
+    out->may_low = low.value;
+    out->may_high = high.value;
+    out->may_share = share;
+}
+
+/* How far off its label the real thing may be, which end of that is the weaker one, and why. */
+static void read_doubt(struct reader *reader, const struct record_attribute *record,
+                       const struct node *node, struct attribute *out)
+{
+    const char *key = record->may_be ? "may_be" : record->weaker ? "weaker" : "doubt";
+    struct place at = value_of(node, key)->at;
+    if (!record->may_be && !record->weaker && !record->doubt)
+        return;
+    if (!record->may_be || !record->weaker || !record->doubt) {
+        COMPLAIN(reader, TOPIC_WORDS, at, "may_be, weaker and doubt go together.");
+        return;
+    }
+    if (out->solved != SOLVED_NO || (out->type != VALUE_QUANTITY && out->type != VALUE_POINTS)) {
+        COMPLAIN(reader, TOPIC_WORDS, at,
+                 "%s is no figure of a label, and so no may_be goes with it.", out->name);
+        return;
+    }
+    out->weaker_high = strcmp(record->weaker, "high") == 0;
+    if (!out->weaker_high && strcmp(record->weaker, "low") != 0)
+        COMPLAIN(reader, TOPIC_WORDS, value_of(node, "weaker")->at,
+                 "weaker takes low or high, not '%s'.", shown(reader->diagnostics, record->weaker));
+    read_ends(reader, at, record->may_be, out);
+    out->may_be = keep(reader, record->may_be);
+    out->doubt = keep(reader, record->doubt);
+}
+
 static void read_attribute(struct reader *reader, const struct record_attribute *record,
                            const struct node *node, struct attribute *out)
 {
@@ -157,6 +215,7 @@ static void read_attribute(struct reader *reader, const struct record_attribute 
     out->most = INFINITY;
     out->minimum = read_limit(reader, node, "minimum", record->minimum, out, &out->least);
     out->maximum = read_limit(reader, node, "maximum", record->maximum, out, &out->most);
+    read_doubt(reader, record, node, out);
     if (record->assume && !record->because)
         COMPLAIN(reader, TOPIC_WORDS, value_of(node, "assume")->at,
                  "%s is assumed, but nothing says because of what.", out->name);

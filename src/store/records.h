@@ -36,6 +36,9 @@
     TEXT(because, OPTIONAL)                                                                        \
     TEXT(minimum, OPTIONAL)                                                                        \
     TEXT(maximum, OPTIONAL)                                                                        \
+    TEXT(may_be, OPTIONAL)                                                                         \
+    TEXT(weaker, OPTIONAL)                                                                         \
+    TEXT(doubt, OPTIONAL)                                                                          \
     TEXT(solved, OPTIONAL)
 
 #define KIND_KEYS(TEXT, TEXTS, MAP, LIST)                                                          \

@@ -44,6 +44,13 @@ struct attribute {
     const char *minimum, *maximum; /* a value outside is refused; NULL: no limit */
     double least, most;            /* the same in SI; -INFINITY and INFINITY: no limit */
     bool difference;               /* a temperature difference: 5 degC is read as 5 K */
+    /* Where the real thing may lie: between its label and these two ends. Of points, the second
+     * figure of each. */
+    const char *may_be; /* "-15 .. 0 %", or in its own unit "-1 .. 1 K"; NULL: as the label says */
+    double may_low, may_high; /* shares of the figure when may_share, else SI to be added to it */
+    bool may_share;
+    bool weaker_high;  /* the rig gives less (water, warmth, light) at the high end */
+    const char *doubt; /* why, and who says so */
     enum solved solved;
     struct place at;
 };

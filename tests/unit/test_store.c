@@ -242,6 +242,28 @@ static const struct bad bad_kinds[] = {
      "kind has no unit, and so no maximum."},
     {PUMP "{ name: voltage, unit: V, assume: 3 V }\n", 5, 43,
      "voltage is assumed, but nothing says because of what."},
+    {PUMP "{ name: voltage, unit: V, may_be: -5 .. 5 % }\n", 5, 43,
+     "may_be, weaker and doubt go together."},
+    {PUMP "{ name: voltage, unit: V, weaker: low, doubt: why }\n", 5, 43,
+     "may_be, weaker and doubt go together."},
+    {PUMP "{ name: voltage, unit: V, may_be: -5 .. 5 %, weaker: left, doubt: why }\n", 5, 62,
+     "weaker takes low or high, not 'left'."},
+    {PUMP "{ name: voltage, unit: V, may_be: -5 %, weaker: low, doubt: why }\n", 5, 43,
+     "-5 % is not a range; write its low end, two points, its high end."},
+    {PUMP "{ name: voltage, unit: V, may_be: -5 .. 5 A, weaker: low, doubt: why }\n", 5, 43,
+     "-5 .. 5 A tells no share in % and no difference that could be added to voltage."},
+    {PUMP "{ name: warmth, unit: degC, may_be: -5 .. 5 degC, weaker: low, doubt: why }\n", 5, 45,
+     "-5 .. 5 degC tells no share in % and no difference that could be added to warmth."},
+    {PUMP "{ name: voltage, unit: V, may_be: 1 .. 5 %, weaker: low, doubt: why }\n", 5, 43,
+     "1 .. 5 % should hold 0, which is what the label says."},
+    {PUMP "{ name: voltage, unit: V, may_be: 0 .. 0 V, weaker: low, doubt: why }\n", 5, 43,
+     "0 .. 0 V should hold 0, which is what the label says."},
+    {PUMP "{ name: voltage, unit: V, may_be: -100 .. 0 %, weaker: low, doubt: why }\n", 5, 43,
+     "-100 .. 0 % leaves nothing of voltage."},
+    {PUMP "{ name: voltage, unit: V, solved: yes, may_be: -5 .. 0 %, weaker: low, doubt: why }\n",
+     5, 56, "voltage is no figure of a label, and so no may_be goes with it."},
+    {PUMP "{ name: port, type: text, may_be: -5 .. 0 %, weaker: low, doubt: why }\n", 5, 43,
+     "port is no figure of a label, and so no may_be goes with it."},
     {PUMP "{ name: voltage, unit: V, solved: maybe }\n", 5, 43,
      "solved takes yes, once or no, not 'maybe'."},
     {PUMP "{ name: voltage, unit: V, difference: yes }\n", 5, 47,
@@ -706,6 +728,12 @@ static void same_attributes(const struct attribute *a, const struct attribute *b
         same_text(a->minimum, b->minimum);
         same_text(a->maximum, b->maximum);
         assert_int_equal(a->difference, b->difference);
+        same_text(a->may_be, b->may_be);
+        same_text(a->doubt, b->doubt);
+        assert_int_equal(a->may_share, b->may_share);
+        assert_int_equal(a->weaker_high, b->weaker_high);
+        assert_close(a->may_low, b->may_low, 0.0);
+        assert_close(a->may_high, b->may_high, 0.0);
         assert_int_equal(a->solved, b->solved);
     }
 }
