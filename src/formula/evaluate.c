@@ -1,6 +1,11 @@
 /* evaluate.c - what a formula comes to for given parts. Three-valued: unknown
  * in, unknown out, unless the rest decides. Allocates nothing; the depth of the
- * tree was limited when it was compiled. */
+ * tree was limited when it was compiled.
+ *
+ * Every node was typed by check.c, so there is one way for each sort of answer:
+ * number_of for quantities, truth_of for truths, thing_of for words, lists and
+ * ranges. The first two answer in registers: rules are little else, and every
+ * rule is asked of every pairing. */
 #include "formula/tree.h"
 
 #include <math.h>
@@ -18,6 +23,27 @@ const char *origin_name(enum origin origin)
     static const char *const names[] = {"given", "listed", "solved", "assumed", "unknown"};
     return names[origin];
 }
+
+struct number {
+    double value; /* SI; NAN: unknown */
+    enum origin origin;
+};
+
+struct verdict {
+    double margin; /* NAN: none */
+    enum truth truth;
+    enum origin origin;
+};
+
+static const struct number no_number = {NAN, ORIGIN_UNKNOWN};
+static const struct verdict undecided = {NAN, TRUTH_UNKNOWN, ORIGIN_UNKNOWN};
+
+static struct number number_of(const struct formula *formula, short index, struct frame *frame,
+                               enum condition condition);
+static struct verdict truth_of(const struct formula *formula, short index, struct frame *frame,
+                               enum condition condition);
+static struct formula_result thing_of(const struct formula *formula, short index,
+                                      struct frame *frame, enum condition condition);
 
 static bool is_known(const struct formula_result *result)
 {
@@ -85,6 +111,8 @@ size_t frame_part(const struct formula *formula, const struct frame *frame, size
  */
 static int index_for(const struct reference *reference, const struct frame *frame, size_t part)
 {
+    if (part == SIZE_MAX)
+        return -1;
     if (reference->count == 1)
         return reference->index[0];
     const struct kind *kind = frame->world->kind(frame->world->data, part);
@@ -97,8 +125,6 @@ static int index_for(const struct reference *reference, const struct frame *fram
 static bool fits(enum value_type due, const struct value *value)
 {
     switch (due) {
-    case VALUE_QUANTITY:
-        return value->type == due && !isnan(value->as.quantity.value);
     case VALUE_RANGE:
         return value->type == due && !isnan(value->as.range.low.value) &&
                !isnan(value->as.range.high.value);
@@ -116,14 +142,38 @@ static bool fits(enum value_type due, const struct value *value)
     }
 }
 
+static double value_number(const struct formula_world *world, size_t part, int index,
+                           enum condition condition, enum origin *origin)
+{
+    if (world->number)
+        return world->number(world->data, part, index, condition, origin);
+    struct value value = {.type = VALUE_NONE};
+    bool known = world->value(world->data, part, index, condition, &value, origin);
+    return known && value.type == VALUE_QUANTITY ? value.as.quantity.value : NAN;
+}
+
+static struct number number_attribute(const struct formula *formula,
+                                      const struct formula_node *node, struct frame *frame,
+                                      enum condition condition)
+{
+    const struct reference *reference = node->as.reference;
+    size_t part = frame_part(formula, frame, reference->slot);
+    int index = index_for(reference, frame, part);
+    if (index < 0)
+        return no_number;
+    struct number result = {NAN, ORIGIN_GIVEN};
+    result.value = value_number(frame->world, part, index, condition, &result.origin);
+    keep_use(frame, (struct formula_use){part, index, condition, isnan(result.value)},
+             reference->each_condition);
+    return isnan(result.value) ? no_number : result;
+}
+
 static struct formula_result attribute(const struct formula *formula,
                                        const struct formula_node *node, struct frame *frame,
                                        enum condition condition)
 {
     const struct reference *reference = node->as.reference;
     size_t part = frame_part(formula, frame, reference->slot);
-    if (part == SIZE_MAX)
-        return unknown;
     int index = index_for(reference, frame, part);
     if (index < 0)
         return unknown;
@@ -137,16 +187,9 @@ static struct formula_result attribute(const struct formula *formula,
     return known ? result : unknown;
 }
 
-static struct formula_result quantity(const struct formula_node *node, double value,
-                                      enum origin origin)
+static struct number number(double value, enum origin origin)
 {
-    if (isnan(value))
-        return unknown;
-    return (struct formula_result){.value = {.type = VALUE_QUANTITY,
-                                             .unit = node->unit,
-                                             .as.quantity = {value, node->dimension}},
-                                   .truth = TRUTH_UNKNOWN,
-                                   .origin = origin};
+    return (struct number){value, isnan(value) ? ORIGIN_UNKNOWN : origin};
 }
 
 static struct formula_result word(const char *text, enum value_type type, enum origin origin)
@@ -155,14 +198,15 @@ static struct formula_result word(const char *text, enum value_type type, enum o
         .value = {.type = type, .as.word = text}, .truth = TRUTH_UNKNOWN, .origin = origin};
 }
 
-static struct formula_result holds(bool yes, enum origin origin)
+static struct verdict holds(bool yes, enum origin origin)
 {
-    return (struct formula_result){.truth = yes ? TRUTH_YES : TRUTH_NO, .origin = origin};
+    return (struct verdict){NAN, yes ? TRUTH_YES : TRUTH_NO, origin};
 }
 
-static double number_of(const struct formula_result *result)
+/* A let value stands by itself: the roles bound outside are not its own. */
+static struct frame frame_of_let(const struct frame *frame)
 {
-    return result->value.as.quantity.value;
+    return (struct frame){.world = frame->world, .parts = frame->parts, .uses = frame->uses};
 }
 
 /* ---- Comparisons and their margins ---- */
@@ -191,8 +235,8 @@ static double relative(double gap, double limit, double other, bool absolute)
     return fmin(fmax(margin, -1e9), 1e9);
 }
 
-static struct formula_result compare_numbers(const struct formula_node *node, enum node_op op,
-                                             double a, double b, bool absolute, enum origin origin)
+static struct verdict compare_numbers(const struct formula_node *node, enum node_op op, double a,
+                                      double b, bool absolute, enum origin origin)
 {
     bool same = same_number(a, b, absolute);
     double gap = same ? 0.0 : op == NODE_MORE || op == NODE_AT_LEAST ? a - b : b - a;
@@ -210,16 +254,15 @@ static struct formula_result compare_numbers(const struct formula_node *node, en
         yes = same || gap > 0.0;
         break;
     }
-    struct formula_result result = holds(yes, origin);
-    result.has_margin = true;
+    struct verdict result = holds(yes, origin);
     result.margin = relative(gap, node->limit_left ? a : b, node->limit_left ? b : a, absolute);
     return result;
 }
 
 /* Joins two truths; what was looked at for a begins at mark_a, for b at mark_b. `and` is decided by
  * a no and takes the smallest margin, `or` by a yes and takes the largest. */
-static struct formula_result merge(bool and, struct formula_result a, struct formula_result b,
-                                   struct frame *frame, size_t mark_a, size_t mark_b)
+static struct verdict merge(bool and, struct verdict a, struct verdict b, struct frame *frame,
+                            size_t mark_a, size_t mark_b)
 {
     const enum truth decides = and? TRUTH_NO : TRUTH_YES;
     bool a_decides = a.truth == decides, b_decides = b.truth == decides;
@@ -232,37 +275,32 @@ static struct formula_result merge(bool and, struct formula_result a, struct for
         return b;
     }
     if (a.truth == TRUTH_UNKNOWN || b.truth == TRUTH_UNKNOWN)
-        return unknown;
-    struct formula_result result = a;
-    result.origin = worse(a.origin, b.origin);
-    result.has_margin = a.has_margin || b.has_margin;
-    if (a.has_margin && b.has_margin)
-        result.margin = and? fmin(a.margin, b.margin) : fmax(a.margin, b.margin);
-    else if (b.has_margin)
-        result.margin = b.margin;
-    return result;
+        return undecided;
+    /* fmin and fmax pass over a margin that is none */
+    return (struct verdict){and? fmin(a.margin, b.margin) : fmax(a.margin, b.margin), a.truth,
+                            worse(a.origin, b.origin)};
 }
 
 /* True when nothing that follows can change the truth or the margin. */
-static bool is_settled(bool and, const struct formula_result *result)
+static bool is_settled(bool and, const struct verdict *verdict)
 {
-    return result->truth == (and? TRUTH_NO : TRUTH_YES) && !result->has_margin;
+    return verdict->truth == (and? TRUTH_NO : TRUTH_YES) && isnan(verdict->margin);
 }
 
-static struct formula_result logic(const struct formula *formula, const struct formula_node *node,
-                                   struct frame *frame, enum condition condition)
+static struct verdict logic(const struct formula *formula, const struct formula_node *node,
+                            struct frame *frame, enum condition condition)
 {
     bool and = node->op == NODE_AND;
     size_t mark_a = use_mark(frame);
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
+    struct verdict a = truth_of(formula, node->first, frame, condition);
     if (is_settled(and, &a))
         return a;
     size_t mark_b = use_mark(frame);
-    struct formula_result b = formula_reply(formula, node->second, frame, condition);
+    struct verdict b = truth_of(formula, node->second, frame, condition);
     return merge(and, a, b, frame, mark_a, mark_b);
 }
 
-static struct formula_result turned(struct formula_result a)
+static struct verdict turned(struct verdict a)
 {
     if (a.truth != TRUTH_UNKNOWN)
         a.truth = a.truth == TRUTH_YES ? TRUTH_NO : TRUTH_YES;
@@ -270,17 +308,21 @@ static struct formula_result turned(struct formula_result a)
     return a;
 }
 
-static struct formula_result in_range(const struct formula_node *node,
-                                      const struct formula_result *a,
-                                      const struct formula_result *range, struct frame *frame)
+/* ---- Words, ranges and lists among each other ---- */
+
+static struct verdict in_range(const struct formula *formula, const struct formula_node *node,
+                               struct frame *frame, enum condition condition)
 {
-    double value = number_of(a);
-    bool absolute = a->value.as.quantity.dimension.absolute;
-    enum origin origin = worse(a->origin, range->origin);
-    struct formula_result low = compare_numbers(node, NODE_AT_LEAST, value,
-                                                range->value.as.range.low.value, absolute, origin);
-    struct formula_result high = compare_numbers(
-        node, NODE_AT_MOST, value, range->value.as.range.high.value, absolute, origin);
+    struct number a = number_of(formula, node->first, frame, condition);
+    struct formula_result range = thing_of(formula, node->second, frame, condition);
+    if (isnan(a.value) || !is_known(&range))
+        return undecided;
+    bool absolute = formula->nodes[node->first].dimension.absolute;
+    enum origin origin = worse(a.origin, range.origin);
+    struct verdict low = compare_numbers(node, NODE_AT_LEAST, a.value,
+                                         range.value.as.range.low.value, absolute, origin);
+    struct verdict high = compare_numbers(node, NODE_AT_MOST, a.value,
+                                          range.value.as.range.high.value, absolute, origin);
     return merge(true, low, high, frame, use_mark(frame), use_mark(frame));
 }
 
@@ -293,15 +335,15 @@ static bool is_among(const char *text, const struct value *words)
 }
 
 /* A word among the items of a list, any of which may be a value: unknown items leave it open. */
-static struct formula_result in_list(const struct formula *formula, const struct formula_node *list,
-                                     const struct formula_result *a, struct frame *frame,
-                                     enum condition condition)
+static struct verdict in_list(const struct formula *formula, const struct formula_node *list,
+                              const struct formula_result *a, struct frame *frame,
+                              enum condition condition)
 {
     enum origin origin = a->origin;
     bool open = false;
     size_t mark = use_mark(frame);
     for (short i = list->first; i >= 0; i = formula->nodes[i].next) {
-        struct formula_result item = formula_reply(formula, i, frame, condition);
+        struct formula_result item = thing_of(formula, i, frame, condition);
         if (!is_known(&item)) {
             open = true;
         } else if (strcmp(item.value.as.word, a->value.as.word) == 0) {
@@ -311,136 +353,182 @@ static struct formula_result in_list(const struct formula *formula, const struct
             origin = worse(origin, item.origin);
         }
     }
-    return open ? unknown : holds(false, origin);
+    return open ? undecided : holds(false, origin);
 }
 
-static struct formula_result within(const struct formula *formula, const struct formula_node *node,
-                                    struct frame *frame, enum condition condition)
+static struct verdict within(const struct formula *formula, const struct formula_node *node,
+                             struct frame *frame, enum condition condition)
 {
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
     const struct formula_node *right = &formula->nodes[node->second];
-    if (right->op == NODE_LIST)
-        return is_known(&a) ? in_list(formula, right, &a, frame, condition) : unknown;
-    struct formula_result b = formula_reply(formula, node->second, frame, condition);
-    if (!is_known(&a) || !is_known(&b))
-        return unknown;
     if (right->type == VALUE_RANGE)
-        return in_range(node, &a, &b, frame);
+        return in_range(formula, node, frame, condition);
+    struct formula_result a = thing_of(formula, node->first, frame, condition);
+    if (right->op == NODE_LIST)
+        return is_known(&a) ? in_list(formula, right, &a, frame, condition) : undecided;
+    struct formula_result b = thing_of(formula, node->second, frame, condition);
+    if (!is_known(&a) || !is_known(&b))
+        return undecided;
     return holds(is_among(a.value.as.word, &b.value), worse(a.origin, b.origin));
 }
 
-static struct formula_result comparison(const struct formula *formula,
-                                        const struct formula_node *node, struct frame *frame,
-                                        enum condition condition)
+/* A is B, A is not B. */
+static struct verdict alike(const struct formula *formula, const struct formula_node *node,
+                            struct frame *frame, enum condition condition)
 {
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
-    struct formula_result b = formula_reply(formula, node->second, frame, condition);
+    struct formula_result a = thing_of(formula, node->first, frame, condition);
+    struct formula_result b = thing_of(formula, node->second, frame, condition);
     if (!is_known(&a) || !is_known(&b))
-        return unknown;
-    enum origin origin = worse(a.origin, b.origin);
-    if (node->op == NODE_IS || node->op == NODE_IS_NOT) {
-        bool same = strcmp(a.value.as.word, b.value.as.word) == 0;
-        return holds(same == (node->op == NODE_IS), origin);
-    }
-    return compare_numbers(node, node->op, number_of(&a), number_of(&b),
-                           a.value.as.quantity.dimension.absolute, origin);
+        return undecided;
+    bool same = strcmp(a.value.as.word, b.value.as.word) == 0;
+    return holds(same == (node->op == NODE_IS), worse(a.origin, b.origin));
+}
+
+static struct verdict comparison(const struct formula *formula, const struct formula_node *node,
+                                 struct frame *frame, enum condition condition)
+{
+    struct number a = number_of(formula, node->first, frame, condition);
+    struct number b = number_of(formula, node->second, frame, condition);
+    if (isnan(a.value) || isnan(b.value))
+        return undecided;
+    return compare_numbers(node, node->op, a.value, b.value,
+                           formula->nodes[node->first].dimension.absolute,
+                           worse(a.origin, b.origin));
 }
 
 /* ---- Arithmetic ---- */
 
-static struct formula_result arithmetic(const struct formula *formula,
-                                        const struct formula_node *node, struct frame *frame,
-                                        enum condition condition)
+static struct number arithmetic(const struct formula *formula, const struct formula_node *node,
+                                struct frame *frame, enum condition condition)
 {
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
-    struct formula_result b = a;
+    struct number a = number_of(formula, node->first, frame, condition);
+    struct number b = a;
     if (node->second >= 0)
-        b = formula_reply(formula, node->second, frame, condition);
-    if (!is_known(&a) || !is_known(&b))
-        return unknown;
+        b = number_of(formula, node->second, frame, condition);
+    if (isnan(a.value) || isnan(b.value))
+        return no_number;
     enum origin origin = worse(a.origin, b.origin);
-    double x = number_of(&a), y = number_of(&b);
+    double x = a.value, y = b.value;
     switch (node->op) {
     case NODE_ADD:
-        return quantity(node, x + y, origin);
+        return number(x + y, origin);
     case NODE_SUBTRACT:
-        return quantity(node, x - y, origin);
+        return number(x - y, origin);
     case NODE_MULTIPLY:
-        return quantity(node, x * y, origin);
+        return number(x * y, origin);
     case NODE_DIVIDE:
-        return quantity(node, x / y, origin);
+        return number(x / y, origin);
     case NODE_POWER:
-        return quantity(node, pow(x, isnan(node->as.exponent) ? y : node->as.exponent), origin);
+        return number(pow(x, isnan(node->as.exponent) ? y : node->as.exponent), origin);
     default:
-        return quantity(node, -x, origin);
+        return number(-x, origin);
     }
 }
 
 static struct formula_result range(const struct formula *formula, const struct formula_node *node,
                                    struct frame *frame, enum condition condition)
 {
-    struct formula_result low = formula_reply(formula, node->first, frame, condition);
-    struct formula_result high = formula_reply(formula, node->second, frame, condition);
-    if (!is_known(&low) || !is_known(&high))
+    struct number low = number_of(formula, node->first, frame, condition);
+    struct number high = number_of(formula, node->second, frame, condition);
+    if (isnan(low.value) || isnan(high.value))
         return unknown;
-    return (struct formula_result){
-        .value = {.type = VALUE_RANGE,
-                  .unit = node->unit,
-                  .as.range = {low.value.as.quantity, high.value.as.quantity}},
-        .truth = TRUTH_UNKNOWN,
-        .origin = worse(low.origin, high.origin)};
+    return (struct formula_result){.value = {.type = VALUE_RANGE,
+                                             .unit = node->unit,
+                                             .as.range = {{low.value, node->dimension},
+                                                          {high.value, node->dimension}}},
+                                   .truth = TRUTH_UNKNOWN,
+                                   .origin = worse(low.origin, high.origin)};
 }
 
-static struct formula_result extreme(const struct formula *formula, const struct formula_node *node,
-                                     struct frame *frame, enum condition condition)
+static struct number extreme(const struct formula *formula, const struct formula_node *node,
+                             struct frame *frame, enum condition condition)
 {
     double best = node->op == NODE_MIN ? HUGE_VAL : -HUGE_VAL;
     enum origin origin = ORIGIN_GIVEN;
     bool open = false;
     for (short i = node->first; i >= 0; i = formula->nodes[i].next) {
-        struct formula_result item = formula_reply(formula, i, frame, condition);
-        if (!is_known(&item)) {
+        struct number item = number_of(formula, i, frame, condition);
+        if (isnan(item.value)) {
             open = true;
             continue;
         }
-        best = node->op == NODE_MIN ? fmin(best, number_of(&item)) : fmax(best, number_of(&item));
+        best = node->op == NODE_MIN ? fmin(best, item.value) : fmax(best, item.value);
         origin = worse(origin, item.origin);
     }
-    return open ? unknown : quantity(node, best, origin);
+    return open ? no_number : number(best, origin);
 }
 
-static struct formula_result function(const struct formula *formula,
-                                      const struct formula_node *node, struct frame *frame,
-                                      enum condition condition)
+static struct number end_of_range(const struct formula *formula, const struct formula_node *node,
+                                  struct frame *frame, enum condition condition)
 {
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
+    struct formula_result a = thing_of(formula, node->first, frame, condition);
     if (!is_known(&a))
-        return unknown;
+        return no_number;
+    return number(node->op == NODE_LOW ? a.value.as.range.low.value : a.value.as.range.high.value,
+                  a.origin);
+}
+
+static struct number function(const struct formula *formula, const struct formula_node *node,
+                              struct frame *frame, enum condition condition)
+{
+    struct number a = number_of(formula, node->first, frame, condition);
     switch (node->op) {
     case NODE_ABS:
-        return quantity(node, fabs(number_of(&a)), a.origin);
+        return number(fabs(a.value), a.origin);
     case NODE_SQRT:
-        return quantity(node, sqrt(number_of(&a)), a.origin);
+        return number(sqrt(a.value), a.origin);
     case NODE_EXP:
-        return quantity(node, exp(number_of(&a)), a.origin);
-    case NODE_LN:
-        return quantity(node, log(number_of(&a)), a.origin);
-    case NODE_LOW:
-        return quantity(node, a.value.as.range.low.value, a.origin);
+        return number(exp(a.value), a.origin);
     default:
-        return quantity(node, a.value.as.range.high.value, a.origin);
+        return number(log(a.value), a.origin);
     }
 }
 
-/* ---- Choice ---- */
+/* ---- Choice: if and else, of each sort ---- */
+
+static struct number number_choice(const struct formula *formula, const struct formula_node *node,
+                                   struct frame *frame, enum condition condition)
+{
+    size_t mark = use_mark(frame);
+    struct verdict test = truth_of(formula, node->first, frame, condition);
+    if (test.truth != TRUTH_UNKNOWN) {
+        struct number taken = number_of(
+            formula, test.truth == TRUTH_YES ? node->second : node->third, frame, condition);
+        taken.origin = worse(taken.origin, test.origin);
+        return taken;
+    }
+    struct number yes = number_of(formula, node->second, frame, condition);
+    struct number no = number_of(formula, node->third, frame, condition);
+    if (isnan(yes.value) || yes.value != no.value)
+        return no_number;
+    forget_missing(frame, mark); /* either way it comes to the same */
+    yes.origin = worse(yes.origin, no.origin);
+    return yes;
+}
+
+static struct verdict truth_choice(const struct formula *formula, const struct formula_node *node,
+                                   struct frame *frame, enum condition condition)
+{
+    size_t mark = use_mark(frame);
+    struct verdict test = truth_of(formula, node->first, frame, condition);
+    if (test.truth != TRUTH_UNKNOWN) {
+        struct verdict taken = truth_of(
+            formula, test.truth == TRUTH_YES ? node->second : node->third, frame, condition);
+        taken.origin = worse(taken.origin, test.origin);
+        return taken;
+    }
+    struct verdict yes = truth_of(formula, node->second, frame, condition);
+    struct verdict no = truth_of(formula, node->third, frame, condition);
+    if (yes.truth == TRUTH_UNKNOWN || yes.truth != no.truth)
+        return undecided;
+    forget_missing(frame, mark);
+    bool both = !isnan(yes.margin) && !isnan(no.margin);
+    return (struct verdict){both ? fmin(yes.margin, no.margin) : NAN, yes.truth,
+                            worse(yes.origin, no.origin)};
+}
 
 static bool is_same(const struct formula_result *a, const struct formula_result *b)
 {
-    if (a->value.type == VALUE_NONE)
-        return a->truth == b->truth;
     switch (a->value.type) {
-    case VALUE_QUANTITY:
-        return number_of(a) == number_of(b);
     case VALUE_RANGE:
         return a->value.as.range.low.value == b->value.as.range.low.value &&
                a->value.as.range.high.value == b->value.as.range.high.value;
@@ -453,37 +541,67 @@ static bool is_same(const struct formula_result *a, const struct formula_result 
     }
 }
 
-static struct formula_result choice(const struct formula *formula, const struct formula_node *node,
-                                    struct frame *frame, enum condition condition)
+static struct formula_result thing_choice(const struct formula *formula,
+                                          const struct formula_node *node, struct frame *frame,
+                                          enum condition condition)
 {
     size_t mark = use_mark(frame);
-    struct formula_result test = formula_reply(formula, node->first, frame, condition);
+    struct verdict test = truth_of(formula, node->first, frame, condition);
     if (test.truth != TRUTH_UNKNOWN) {
-        struct formula_result taken = formula_reply(
+        struct formula_result taken = thing_of(
             formula, test.truth == TRUTH_YES ? node->second : node->third, frame, condition);
         taken.origin = worse(taken.origin, test.origin);
         return taken;
     }
-    struct formula_result yes = formula_reply(formula, node->second, frame, condition);
-    struct formula_result no = formula_reply(formula, node->third, frame, condition);
+    struct formula_result yes = thing_of(formula, node->second, frame, condition);
+    struct formula_result no = thing_of(formula, node->third, frame, condition);
     if (!is_known(&yes) || !is_known(&no) || !is_same(&yes, &no))
         return unknown;
-    forget_missing(frame, mark); /* either way it comes to the same */
+    forget_missing(frame, mark);
     yes.origin = worse(yes.origin, no.origin);
-    yes.has_margin = yes.has_margin && no.has_margin;
-    yes.margin = yes.has_margin ? fmin(yes.margin, no.margin) : 0.0;
     return yes;
 }
 
-static struct formula_result fallback(const struct formula *formula,
-                                      const struct formula_node *node, struct frame *frame,
-                                      enum condition condition)
+static struct number number_fallback(const struct formula *formula,
+                                     const struct formula_node *node, struct frame *frame,
+                                     enum condition condition)
 {
     size_t mark = use_mark(frame);
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
+    struct number a = number_of(formula, node->first, frame, condition);
+    if (!isnan(a.value))
+        return a;
+    struct number b = number_of(formula, node->second, frame, condition);
+    if (isnan(b.value))
+        return no_number;
+    forget_missing(frame, mark);
+    return (struct number){b.value, ORIGIN_ASSUMED};
+}
+
+static struct verdict truth_fallback(const struct formula *formula,
+                                     const struct formula_node *node, struct frame *frame,
+                                     enum condition condition)
+{
+    size_t mark = use_mark(frame);
+    struct verdict a = truth_of(formula, node->first, frame, condition);
+    if (a.truth != TRUTH_UNKNOWN)
+        return a;
+    struct verdict b = truth_of(formula, node->second, frame, condition);
+    if (b.truth == TRUTH_UNKNOWN)
+        return undecided;
+    forget_missing(frame, mark);
+    b.origin = ORIGIN_ASSUMED;
+    return b;
+}
+
+static struct formula_result thing_fallback(const struct formula *formula,
+                                            const struct formula_node *node, struct frame *frame,
+                                            enum condition condition)
+{
+    size_t mark = use_mark(frame);
+    struct formula_result a = thing_of(formula, node->first, frame, condition);
     if (is_known(&a))
         return a;
-    struct formula_result b = formula_reply(formula, node->second, frame, condition);
+    struct formula_result b = thing_of(formula, node->second, frame, condition);
     if (!is_known(&b))
         return unknown;
     forget_missing(frame, mark);
@@ -543,21 +661,20 @@ static bool is_of(const struct gathering *gathering, const struct frame *frame, 
     return false;
 }
 
-static struct formula_result any_or_all(const struct formula *formula,
-                                        const struct formula_node *node, struct frame *frame,
-                                        enum condition condition)
+static struct verdict any_or_all(const struct formula *formula, const struct formula_node *node,
+                                 struct frame *frame, enum condition condition)
 {
     const struct gathering *gathering = node->as.gathering;
     struct members members = members_of(formula, gathering, frame);
     bool and = node->op == NODE_ALL;
-    struct formula_result result = holds(and, ORIGIN_GIVEN);
+    struct verdict result = holds(and, ORIGIN_GIVEN);
     size_t start = use_mark(frame);
     for (size_t i = 0; i < members.count && !is_settled(and, &result); i++) {
         if (!is_of(gathering, frame, members.at[i]))
             continue;
         frame->bound[gathering->slot - formula->role_count] = members.at[i];
         size_t mark = use_mark(frame);
-        struct formula_result next = formula_reply(formula, node->first, frame, condition);
+        struct verdict next = truth_of(formula, node->first, frame, condition);
         result = merge(and, result, next, frame, start, mark);
     }
     return result;
@@ -575,48 +692,56 @@ static double gather(enum node_op op, double sum, double next)
     }
 }
 
-/* count, total, least, most. The least of nothing is unknown. */
-static struct formula_result tally(const struct formula *formula, const struct formula_node *node,
-                                   struct frame *frame, enum condition condition)
+/* How many there are, or for how many the truth in the brackets holds. */
+static struct number count(const struct formula *formula, const struct formula_node *node,
+                           struct frame *frame, enum condition condition)
 {
     const struct gathering *gathering = node->as.gathering;
     struct members members = members_of(formula, gathering, frame);
-    enum origin origin = ORIGIN_GIVEN;
-    double sum = 0.0;
+    struct number sum = {0.0, ORIGIN_GIVEN};
+    bool open = false;
+    for (size_t i = 0; i < members.count; i++) {
+        if (!is_of(gathering, frame, members.at[i]))
+            continue;
+        struct verdict each = holds(true, ORIGIN_GIVEN);
+        frame->bound[gathering->slot - formula->role_count] = members.at[i];
+        if (node->first >= 0)
+            each = truth_of(formula, node->first, frame, condition);
+        open = open || each.truth == TRUTH_UNKNOWN;
+        sum.origin = worse(sum.origin, each.origin);
+        sum.value += each.truth == TRUTH_YES;
+    }
+    return open ? no_number : sum;
+}
+
+/* total, least, most. The least of nothing is unknown. */
+static struct number tally(const struct formula *formula, const struct formula_node *node,
+                           struct frame *frame, enum condition condition)
+{
+    const struct gathering *gathering = node->as.gathering;
+    struct members members = members_of(formula, gathering, frame);
+    struct number sum = {0.0, ORIGIN_GIVEN};
     size_t found = 0;
     bool open = false;
     for (size_t i = 0; i < members.count; i++) {
         if (!is_of(gathering, frame, members.at[i]))
             continue;
-        found++;
-        if (node->first < 0)
-            continue;
         frame->bound[gathering->slot - formula->role_count] = members.at[i];
-        struct formula_result each = formula_reply(formula, node->first, frame, condition);
-        open = open || !is_known(&each);
-        origin = worse(origin, each.origin);
-        if (node->op == NODE_COUNT)
-            sum += each.truth == TRUTH_YES;
-        else
-            sum = found == 1 ? number_of(&each) : gather(node->op, sum, number_of(&each));
+        struct number each = number_of(formula, node->first, frame, condition);
+        open = open || isnan(each.value);
+        sum.origin = worse(sum.origin, each.origin);
+        sum.value = found == 0 ? each.value : gather(node->op, sum.value, each.value);
+        found++;
     }
-    if (node->op == NODE_COUNT && node->first < 0)
-        sum = (double)found;
-    bool nothing = found == 0 && (node->op == NODE_LEAST || node->op == NODE_MOST);
-    return open || nothing ? unknown : quantity(node, sum, origin);
+    bool nothing = found == 0 && node->op != NODE_TOTAL;
+    return open || nothing ? no_number : number(sum.value, sum.origin);
 }
 
 /* ---- All of it ---- */
 
-static struct formula_result let(const struct formula_node *node, const struct frame *frame,
-                                 enum condition condition)
-{
-    struct frame own = {.world = frame->world, .parts = frame->parts, .uses = frame->uses};
-    return formula_reply(node->as.let, node->as.let->root, &own, condition);
-}
-
-static struct formula_result known(const struct formula *formula, const struct formula_node *node,
-                                   struct frame *frame, enum condition condition)
+/* Is a value of any sort known? */
+static struct verdict known(const struct formula *formula, const struct formula_node *node,
+                            struct frame *frame, enum condition condition)
 {
     size_t mark = use_mark(frame);
     struct formula_result a = formula_reply(formula, node->first, frame, condition);
@@ -632,15 +757,106 @@ static struct formula_result part_id(const struct formula *formula, const struct
     return id ? word(id, VALUE_ID, ORIGIN_GIVEN) : unknown;
 }
 
-struct formula_result formula_reply(const struct formula *formula, short index, struct frame *frame,
-                                    enum condition condition)
+static struct number number_of(const struct formula *formula, short index, struct frame *frame,
+                               enum condition condition)
 {
     const struct formula_node *node = &formula->nodes[index];
+    struct frame own;
     switch (node->op) {
     case NODE_NUMBER:
-        return quantity(node, node->as.number, ORIGIN_GIVEN);
+        return (struct number){node->as.number, ORIGIN_GIVEN};
+    case NODE_ATTRIBUTE:
+        return number_attribute(formula, node, frame, condition);
+    case NODE_LET:
+        own = frame_of_let(frame);
+        return number_of(node->as.let, node->as.let->root, &own, condition);
+    case NODE_NEGATE:
+    case NODE_ADD:
+    case NODE_SUBTRACT:
+    case NODE_MULTIPLY:
+    case NODE_DIVIDE:
+    case NODE_POWER:
+        return arithmetic(formula, node, frame, condition);
+    case NODE_ELSE:
+        return number_fallback(formula, node, frame, condition);
+    case NODE_AT:
+        return number_of(formula, node->first, frame, node->as.condition);
+    case NODE_IF:
+        return number_choice(formula, node, frame, condition);
+    case NODE_MIN:
+    case NODE_MAX:
+        return extreme(formula, node, frame, condition);
+    case NODE_ABS:
+    case NODE_SQRT:
+    case NODE_EXP:
+    case NODE_LN:
+        return function(formula, node, frame, condition);
+    case NODE_LOW:
+    case NODE_HIGH:
+        return end_of_range(formula, node, frame, condition);
+    case NODE_COUNT:
+        return count(formula, node, frame, condition);
+    case NODE_TOTAL:
+    case NODE_LEAST:
+    case NODE_MOST:
+        return tally(formula, node, frame, condition);
+    default: /* of another sort */
+        return no_number;
+    }
+}
+
+static struct verdict truth_of(const struct formula *formula, short index, struct frame *frame,
+                               enum condition condition)
+{
+    const struct formula_node *node = &formula->nodes[index];
+    struct frame own;
+    switch (node->op) {
     case NODE_TRUTH:
         return holds(node->as.yes, ORIGIN_GIVEN);
+    case NODE_LET:
+        own = frame_of_let(frame);
+        return truth_of(node->as.let, node->as.let->root, &own, condition);
+    case NODE_ELSE:
+        return truth_fallback(formula, node, frame, condition);
+    case NODE_LESS:
+    case NODE_AT_MOST:
+    case NODE_MORE:
+    case NODE_AT_LEAST:
+    case NODE_EQUAL:
+    case NODE_UNEQUAL:
+        return comparison(formula, node, frame, condition);
+    case NODE_IS:
+    case NODE_IS_NOT:
+        return alike(formula, node, frame, condition);
+    case NODE_IN:
+        return within(formula, node, frame, condition);
+    case NODE_NOT_IN:
+        return turned(within(formula, node, frame, condition));
+    case NODE_NOT:
+        return turned(truth_of(formula, node->first, frame, condition));
+    case NODE_AND:
+    case NODE_OR:
+        return logic(formula, node, frame, condition);
+    case NODE_AT:
+        return truth_of(formula, node->first, frame, node->as.condition);
+    case NODE_IF:
+        return truth_choice(formula, node, frame, condition);
+    case NODE_KNOWN:
+        return known(formula, node, frame, condition);
+    case NODE_ANY:
+    case NODE_ALL:
+        return any_or_all(formula, node, frame, condition);
+    default:
+        return undecided;
+    }
+}
+
+static struct formula_result thing_of(const struct formula *formula, short index,
+                                      struct frame *frame, enum condition condition)
+{
+    const struct formula_node *node = &formula->nodes[index];
+    struct frame own;
+    switch (node->op) {
     case NODE_WORD:
         return word(node->as.word, VALUE_WORD, ORIGIN_GIVEN);
     case NODE_LIST:
@@ -651,68 +867,57 @@ struct formula_result formula_reply(const struct formula *formula, short index, 
     case NODE_ATTRIBUTE:
         return attribute(formula, node, frame, condition);
     case NODE_LET:
-        return let(node, frame, condition);
+        own = frame_of_let(frame);
+        return thing_of(node->as.let, node->as.let->root, &own, condition);
     case NODE_CONDITION:
         return word(condition_name(condition), VALUE_WORD, ORIGIN_GIVEN);
     case NODE_PART:
         return part_id(formula, node, frame);
-    case NODE_NEGATE:
-    case NODE_ADD:
-    case NODE_SUBTRACT:
-    case NODE_MULTIPLY:
-    case NODE_DIVIDE:
-    case NODE_POWER:
-        return arithmetic(formula, node, frame, condition);
     case NODE_RANGE:
         return range(formula, node, frame, condition);
     case NODE_ELSE:
-        return fallback(formula, node, frame, condition);
-    case NODE_LESS:
-    case NODE_AT_MOST:
-    case NODE_MORE:
-    case NODE_AT_LEAST:
-    case NODE_EQUAL:
-    case NODE_UNEQUAL:
-    case NODE_IS:
-    case NODE_IS_NOT:
-        return comparison(formula, node, frame, condition);
-    case NODE_IN:
-        return within(formula, node, frame, condition);
-    case NODE_NOT_IN:
-        return turned(within(formula, node, frame, condition));
-    case NODE_NOT:
-        return turned(formula_reply(formula, node->first, frame, condition));
-    case NODE_AND:
-    case NODE_OR:
-        return logic(formula, node, frame, condition);
+        return thing_fallback(formula, node, frame, condition);
     case NODE_AT:
-        return formula_reply(formula, node->first, frame, node->as.condition);
+        return thing_of(formula, node->first, frame, node->as.condition);
     case NODE_IF:
-        return choice(formula, node, frame, condition);
-    case NODE_KNOWN:
-        return known(formula, node, frame, condition);
-    case NODE_MIN:
-    case NODE_MAX:
-        return extreme(formula, node, frame, condition);
-    case NODE_ABS:
-    case NODE_SQRT:
-    case NODE_EXP:
-    case NODE_LN:
-    case NODE_LOW:
-    case NODE_HIGH:
-        return function(formula, node, frame, condition);
-    case NODE_COUNT:
-    case NODE_TOTAL:
-    case NODE_LEAST:
-    case NODE_MOST:
-        return tally(formula, node, frame, condition);
-    case NODE_ANY:
-    case NODE_ALL:
-        return any_or_all(formula, node, frame, condition);
-    case NODE_NAME: /* none is left after checking */
-        break;
+        return thing_choice(formula, node, frame, condition);
+    default:
+        return unknown;
     }
-    return unknown;
+}
+
+static struct formula_result as_truth(struct verdict verdict)
+{
+    bool has_margin = !isnan(verdict.margin);
+    return (struct formula_result){.truth = verdict.truth,
+                                   .origin = verdict.origin,
+                                   .has_margin = has_margin,
+                                   .margin = has_margin ? verdict.margin : 0.0};
+}
+
+static struct formula_result as_number(const struct formula_node *node, struct number number)
+{
+    if (isnan(number.value))
+        return unknown;
+    return (struct formula_result){.value = {.type = VALUE_QUANTITY,
+                                             .unit = node->unit,
+                                             .as.quantity = {number.value, node->dimension}},
+                                   .truth = TRUTH_UNKNOWN,
+                                   .origin = number.origin};
+}
+
+struct formula_result formula_reply(const struct formula *formula, short index, struct frame *frame,
+                                    enum condition condition)
+{
+    const struct formula_node *node = &formula->nodes[index];
+    switch (node->type) {
+    case VALUE_NONE:
+        return as_truth(truth_of(formula, index, frame, condition));
+    case VALUE_QUANTITY:
+        return as_number(node, number_of(formula, index, frame, condition));
+    default:
+        return thing_of(formula, index, frame, condition);
+    }
 }
 
 struct formula_result formula_evaluate(const struct formula *formula,

@@ -3,6 +3,23 @@
 
 #include <string.h>
 
+/* A node or any below it, and those behind it in a chain. */
+static bool node_varies(const struct formula *formula, short index)
+{
+    for (; index >= 0; index = formula->nodes[index].next) {
+        const struct formula_node *node = &formula->nodes[index];
+        if (node->op == NODE_CONDITION ||
+            (node->op == NODE_ATTRIBUTE && node->as.reference->each_condition) ||
+            (node->op == NODE_LET && node->as.let->varies))
+            return true;
+        if (node->op != NODE_AT &&
+            (node_varies(formula, node->first) || node_varies(formula, node->second) ||
+             node_varies(formula, node->third)))
+            return true;
+    }
+    return false;
+}
+
 static bool keep(struct compiler *compiler, short root, struct formula *out)
 {
     size_t count = compiler->nodes.count;
@@ -20,6 +37,7 @@ static bool keep(struct compiler *compiler, short root, struct formula *out)
                             .depth = compiler_depth(compiler, root),
                             .cost = compiler->cost,
                             .nesting = compiler->nesting};
+    out->varies = node_varies(out, root);
     if (out->depth <= FORMULA_MOST_DEPTH)
         return true;
     compiler_refuse(compiler, 0,
@@ -92,6 +110,11 @@ bool formula_compares(const struct formula *formula)
             return true;
     }
     return false;
+}
+
+bool formula_varies(const struct formula *formula)
+{
+    return formula->varies;
 }
 
 bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,

@@ -95,6 +95,9 @@ enum value_type formula_type(const struct formula *formula, struct dimension *di
  * has a limit? */
 bool formula_compares(const struct formula *formula);
 
+/* Can it come out otherwise in another condition? */
+bool formula_varies(const struct formula *formula);
+
 /* Attributes that a formula may look at: begin with *at 0; false when there are no more. *role is
  * SIZE_MAX for one inside total(...) and the like. Those of let values are not among them. */
 bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,
@@ -126,6 +129,10 @@ struct formula_world {
     size_t (*related)(const void *data, size_t part, const char *relation, const size_t **out);
     /* every part of a kind, in the rig's order; may be NULL: then all parts are gone through */
     size_t (*of_kind)(const void *data, const struct kind *kind, const size_t **out);
+    /* what `value` gives for an attribute that is a quantity, in SI, NAN when unknown; may be NULL:
+     * then `value` is asked */
+    double (*number)(const void *data, size_t part, int attribute, enum condition condition,
+                     enum origin *origin);
 };
 
 enum truth { TRUTH_NO, TRUTH_YES, TRUTH_UNKNOWN };

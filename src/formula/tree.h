@@ -140,6 +140,7 @@ struct formula {
     short root;
     size_t role_count; /* slots from here on are bound by aggregates */
     unsigned depth, cost, nesting;
+    bool varies; /* from one condition to another */
 };
 
 /* While one formula is being compiled. */

@@ -365,9 +365,9 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
 {
     size_t parts[RULE_ROLES_MAX];
     fill_roles(judge, rule, pair, parts);
-    struct promise promise =
-        promise_judge(rule, &judge->world, parts, judge->options->one_condition,
-                      judge->options->condition, use_is_missing, judge);
+    struct promise promise;
+    promise_judge(rule, &judge->world, parts, judge->options->one_condition,
+                  judge->options->condition, use_is_missing, judge, &promise);
     if (!promise.asked)
         return;
     if (promise.failed || promise.missing)

@@ -45,7 +45,8 @@ static void keep(struct promise *promise, const struct formula *formula, enum co
     promise->formula = formula;
     promise->has_margin = result->has_margin;
     promise->margin = result->margin;
-    promise->uses = *uses;
+    promise->uses.count = uses->count;
+    memcpy(promise->uses.at, uses->at, uses->count * sizeof *uses->at);
 }
 
 static void note_unknown(const struct judging *judging, struct promise *promise,
@@ -64,7 +65,7 @@ static void note_unknown(const struct judging *judging, struct promise *promise,
 static void judge_formula(const struct judging *judging, struct promise *promise,
                           const struct formula *formula, enum level level, enum condition condition)
 {
-    struct formula_uses uses = {0};
+    struct formula_uses uses;
     struct formula_result result =
         formula_evaluate(formula, judging->world, judging->parts, condition, &uses);
     if (result.truth == TRUTH_UNKNOWN) {
@@ -79,7 +80,9 @@ static void judge_formula(const struct judging *judging, struct promise *promise
         keep(promise, formula, condition, &result, &uses);
     } else if (!promise->failed && !promise->missing && result.has_margin &&
                (!promise->has_margin || result.margin < promise->margin)) {
-        keep(promise, formula, condition, &result, &uses);
+        promise->condition = condition;
+        promise->has_margin = true;
+        promise->margin = result.margin;
     }
 }
 
@@ -88,7 +91,7 @@ static enum truth applies(const struct judging *judging, struct promise *promise
 {
     if (!judging->rule->when)
         return TRUTH_YES;
-    struct formula_uses uses = {0};
+    struct formula_uses uses;
     struct formula_result result =
         formula_evaluate(judging->rule->when, judging->world, judging->parts, condition, &uses);
     if (result.truth == TRUTH_UNKNOWN)
@@ -96,36 +99,46 @@ static enum truth applies(const struct judging *judging, struct promise *promise
     return result.truth;
 }
 
-static void judge_condition(const struct judging *judging, struct promise *promise,
+/* Judges under one condition. False when it would come out the same under every other. */
+static bool judge_condition(const struct judging *judging, struct promise *promise,
                             enum condition condition)
 {
+    const struct compiled_rule *rule = judging->rule;
+    bool varies = rule->when && formula_varies(rule->when);
     if (applies(judging, promise, condition) != TRUTH_YES)
-        return;
-    if (judging->rule->reminder) {
+        return varies;
+    if (rule->reminder) {
         promise->asked = promise->failed = true;
         promise->level = LEVEL_REMINDER;
         promise->condition = condition;
-        return;
+        return varies;
     }
-    if (judging->rule->error)
-        judge_formula(judging, promise, judging->rule->error, LEVEL_ERROR, condition);
-    if (judging->rule->caution)
-        judge_formula(judging, promise, judging->rule->caution, LEVEL_CAUTION, condition);
+    if (rule->error)
+        judge_formula(judging, promise, rule->error, LEVEL_ERROR, condition);
+    if (rule->caution)
+        judge_formula(judging, promise, rule->caution, LEVEL_CAUTION, condition);
+    return varies || (rule->error && formula_varies(rule->error)) ||
+           (rule->caution && formula_varies(rule->caution));
 }
 
-struct promise promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
-                             const size_t *parts, bool one_condition, enum condition only,
-                             bool (*means)(const void *data, const struct formula_use *use),
-                             const void *data)
+void promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
+                   const size_t *parts, bool one_condition, enum condition only,
+                   bool (*means)(const void *data, const struct formula_use *use), const void *data,
+                   struct promise *out)
 {
     const struct judging judging = {rule, world, parts, means, data};
-    struct promise promise = {0};
-    if (rule->every) {
-        for (int c = 0; c < CONDITION_COUNT; c++)
-            if (!one_condition || (enum condition)c == only)
-                judge_condition(&judging, &promise, (enum condition)c);
-    } else if (!one_condition || !rule->one || rule->condition == only) {
-        judge_condition(&judging, &promise, rule->one ? rule->condition : CONDITION_BRIGHT_NOON);
+    out->asked = out->missing = out->failed = out->has_margin = false;
+    out->condition = CONDITION_BRIGHT_NOON;
+    out->margin = 0.0;
+    out->formula = NULL;
+    out->uses.count = 0;
+    if (!rule->every) {
+        if (!one_condition || !rule->one || rule->condition == only)
+            judge_condition(&judging, out, rule->one ? rule->condition : CONDITION_BRIGHT_NOON);
+        return;
     }
-    return promise;
+    bool goes_on = true;
+    for (int c = 0; c < CONDITION_COUNT && goes_on; c++)
+        if (!one_condition || (enum condition)c == only)
+            goes_on = judge_condition(&judging, out, (enum condition)c);
 }

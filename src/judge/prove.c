@@ -236,8 +236,9 @@ static struct proof_result run_proof(struct stage *stage, const struct rule_proo
                                         .kind = stage_kind,
                                         .id = stage_id,
                                         .related = stage_related};
-    struct promise promise =
-        promise_judge(stage->rule, &world, parts, false, CONDITION_BRIGHT_NOON, stage_means, NULL);
+    struct promise promise;
+    promise_judge(stage->rule, &world, parts, false, CONDITION_BRIGHT_NOON, stage_means, NULL,
+                  &promise);
     struct proof_result result = {.rule = stage->rule->rule,
                                   .proof = proof,
                                   .got = outcome_word(&promise),

@@ -39,14 +39,14 @@ struct promise {
     enum condition condition; /* the worst one: the smallest margin */
     bool has_margin;
     double margin;
-    const struct formula *formula; /* what failed, or what could not be decided */
-    struct formula_uses uses;      /* in that condition */
+    const struct formula *formula; /* what failed, or what could not be decided; else NULL */
+    struct formula_uses uses;      /* of that formula, in that condition */
 };
 
 /* Judges one promise. `means` tells whether an unknown value counts as missing (true) or as without
  * meaning in that condition (false: the condition is then not asked). */
-struct promise promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
-                             const size_t *parts, bool one_condition, enum condition only,
-                             bool (*means)(const void *data, const struct formula_use *use),
-                             const void *data);
+void promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
+                   const size_t *parts, bool one_condition, enum condition only,
+                   bool (*means)(const void *data, const struct formula_use *use), const void *data,
+                   struct promise *out);
 #endif

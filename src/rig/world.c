@@ -34,6 +34,18 @@ static bool is_left_for_later(const struct rig *rig, size_t part, const struct a
     return rig->later && !rig->later->done && rig->later->covers(rig, part, attribute->name);
 }
 
+/* The number solved for a condition; a day that this is left to is worked out first. */
+static double solved_number(const struct rig *rig, size_t index, int attribute,
+                            enum condition condition)
+{
+    const struct part_value *value = &rig->parts[index].values[attribute];
+    const struct attribute *asked = attribute_of(&rig->parts[index], attribute);
+    size_t slot = asked->solved == SOLVED_ONCE ? 0 : (size_t)condition;
+    if (isnan(value->solved[slot]) && is_left_for_later(rig, index, asked))
+        rig_work_later(rig);
+    return value->solved[slot];
+}
+
 static bool world_value(const void *data, size_t index, int attribute, enum condition condition,
                         struct value *out, enum origin *origin)
 {
@@ -42,11 +54,8 @@ static bool world_value(const void *data, size_t index, int attribute, enum cond
     const struct part_value *value = &part->values[attribute];
     *origin = ORIGIN_UNKNOWN;
     if (value->solved) {
-        size_t slot = attribute_of(part, attribute)->solved == SOLVED_ONCE ? 0 : (size_t)condition;
-        if (isnan(value->solved[slot]) &&
-            is_left_for_later(rig, index, attribute_of(part, attribute)))
-            rig_work_later(rig);
-        if (!solved_value(attribute_of(part, attribute), value->solved[slot], out))
+        if (!solved_value(attribute_of(part, attribute),
+                          solved_number(rig, index, attribute, condition), out))
             return false;
         *origin = ORIGIN_SOLVED;
         return true;
@@ -56,6 +65,17 @@ static bool world_value(const void *data, size_t index, int attribute, enum cond
     *out = value->value;
     *origin = value->origin;
     return true;
+}
+
+static double world_number(const void *data, size_t index, int attribute, enum condition condition,
+                           enum origin *origin)
+{
+    const struct rig *rig = data;
+    const struct part_value *value = &rig->parts[index].values[attribute];
+    *origin = value->solved ? ORIGIN_SOLVED : value->origin;
+    if (value->solved)
+        return solved_number(rig, index, attribute, condition);
+    return value->value.type == VALUE_QUANTITY ? value->value.as.quantity.value : NAN;
 }
 
 static const struct kind *world_kind(const void *data, size_t part)
@@ -88,7 +108,8 @@ struct formula_world rig_world(const struct rig *rig)
                                   .kind = world_kind,
                                   .id = world_id,
                                   .related = world_related,
-                                  .of_kind = rig->by_kind ? world_of_kind : NULL};
+                                  .of_kind = rig->by_kind ? world_of_kind : NULL,
+                                  .number = world_number};
 }
 
 size_t rig_find_part(const struct rig *rig, const char *id)

@@ -220,7 +220,11 @@ static size_t rig_related(const void *data, size_t part, const char *relation, c
 
 static struct formula_world world_of(const struct rig *rig)
 {
-    return (struct formula_world){rig, rig_value, rig_kind, rig_id, rig_related, NULL};
+    return (struct formula_world){.data = rig,
+                                  .value = rig_value,
+                                  .kind = rig_kind,
+                                  .id = rig_id,
+                                  .related = rig_related};
 }
 
 static const struct place start = {"rules/x.yaml", 12, 20};
@@ -1376,7 +1380,8 @@ static void missing_uses_are_kept(void **state)
     const struct kind *const its_kind = &kind;
     const struct formula_role role = {"x", &its_kind, 1};
     const struct formula_scope alone = {.store = &store, .roles = &role, .role_count = 1};
-    const struct formula_world world = {NULL, ones, rig_kind, rig_id, rig_related, NULL};
+    const struct formula_world world = {
+        .value = ones, .kind = rig_kind, .id = rig_id, .related = rig_related};
     struct formula_uses uses;
     struct formula_result result = formula_evaluate(compile_in(arena, &alone, text, FORMULA_VALUE),
                                                     &world, parts, CONDITION_DARK, &uses);
