@@ -431,12 +431,12 @@ static struct formula_result range(const struct formula *formula, const struct f
     struct number high = number_of(formula, node->second, frame, condition);
     if (isnan(low.value) || isnan(high.value))
         return unknown;
-    return (struct formula_result){.value = {.type = VALUE_RANGE,
-                                             .unit = node->unit,
-                                             .as.range = {{low.value, node->dimension},
-                                                          {high.value, node->dimension}}},
-                                   .truth = TRUTH_UNKNOWN,
-                                   .origin = worse(low.origin, high.origin)};
+    return (struct formula_result){
+        .value = {.type = VALUE_RANGE,
+                  .unit = node->unit,
+                  .as.range = {{low.value, node->dimension}, {high.value, node->dimension}}},
+        .truth = TRUTH_UNKNOWN,
+        .origin = worse(low.origin, high.origin)};
 }
 
 static struct number extreme(const struct formula *formula, const struct formula_node *node,
@@ -562,9 +562,8 @@ static struct formula_result thing_choice(const struct formula *formula,
     return yes;
 }
 
-static struct number number_fallback(const struct formula *formula,
-                                     const struct formula_node *node, struct frame *frame,
-                                     enum condition condition)
+static struct number number_fallback(const struct formula *formula, const struct formula_node *node,
+                                     struct frame *frame, enum condition condition)
 {
     size_t mark = use_mark(frame);
     struct number a = number_of(formula, node->first, frame, condition);
@@ -577,9 +576,8 @@ static struct number number_fallback(const struct formula *formula,
     return (struct number){b.value, ORIGIN_ASSUMED};
 }
 
-static struct verdict truth_fallback(const struct formula *formula,
-                                     const struct formula_node *node, struct frame *frame,
-                                     enum condition condition)
+static struct verdict truth_fallback(const struct formula *formula, const struct formula_node *node,
+                                     struct frame *frame, enum condition condition)
 {
     size_t mark = use_mark(frame);
     struct verdict a = truth_of(formula, node->first, frame, condition);

@@ -37,9 +37,9 @@ struct judge {
     const bool *spare;    /* by part */
     const size_t *first;  /* by part: where its attributes begin in `lacking` */
     signed char *lacking; /* 1: something given lacks for it; -1: nothing does; 0: not asked yet */
-    bool complete;        /* no figure lacks that the physics can ask for */
-    struct text text;     /* for building strings */
-    bool *used;           /* which of the rig's accepts met a finding */
+    struct solve_lacks lacks;
+    struct text text; /* for building strings */
+    bool *used;       /* which of the rig's accepts met a finding */
     bool no_memory;
 };
 
@@ -92,10 +92,8 @@ static void add_gaps_of(const struct judge *judge, const struct formula_use *use
         add_gap(gaps, use->part, attribute->name);
         return;
     }
-    if (judge->complete)
-        return;
     struct solve_gap lacking[GAPS_MAX];
-    size_t count = solve_missing(rig, use->part, use->attribute, use->condition, lacking, GAPS_MAX);
+    size_t count = solve_missing(rig, judge->lacks, use->part, use->attribute, lacking, GAPS_MAX);
     for (size_t i = 0; i < count; i++)
         add_gap(gaps, lacking[i].part, lacking[i].attribute);
 }
@@ -182,6 +180,8 @@ static void add_values(struct judge *judge, struct finding *finding,
                        const struct compiled_rule *rule, const size_t *parts,
                        const struct formula_uses *uses)
 {
+    if (judge->options->without_working)
+        return;
     struct finding_value *values = ARENA_TAKE(judge->arena, uses->count + 1, struct finding_value);
     if (!values) {
         judge->no_memory = true;
@@ -252,6 +252,8 @@ static void add_use_working(struct judge *judge, const struct finding *finding,
 static void add_working(struct judge *judge, struct finding *finding, const size_t *parts,
                         const struct formula *formula, const struct formula_uses *uses)
 {
+    if (judge->options->without_working)
+        return;
     for (size_t i = 0; i < uses->count; i++)
         add_use_working(judge, finding, &uses->at[i]);
     formula_working(formula, &judge->world, parts, finding->condition, &judge->text);
@@ -804,7 +806,7 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
                           .out = out,
                           .world = rig_world(rig)};
     *out = (struct judgement){0};
-    judge.complete = solve_is_complete(rig);
+    judge.lacks = solve_lacks(rig);
     judge.used = ARENA_TAKE(rig->arena, rig->accept_count + 1, bool);
     if (!judge.used || !find_spares(&judge) || !make_memory(&judge))
         return OUTCOME_NO_MEMORY;

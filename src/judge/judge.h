@@ -61,6 +61,7 @@ struct judge_options {
     bool one_condition; /* judge only under `condition` */
     enum condition condition;
     const char *today; /* YYYY-MM-DD, for accepted findings that end; NULL: nothing ends */
+    bool without_working; /* `working` and `values` of the findings stay empty: nobody reads them */
 };
 
 /* Judges a solved rig; the mistakes found while reading and solving it become findings too.

@@ -12,12 +12,13 @@ static const struct report_kind {
     void (*add)(struct text *out, const struct report_style *style, const struct report_rig *rig,
                 bool first);
     void (*end)(struct text *out, const struct report_style *style, const struct report_sum *sum);
+    bool shows_working;
 } formats[REPORT_FORMAT_COUNT] = {
-    [REPORT_TEXT] = {"text", text_begin, text_add_rig, text_end},
-    [REPORT_LINES] = {"lines", lines_begin, lines_add_rig, lines_end},
-    [REPORT_JSON] = {"json", json_begin, json_add_rig, json_end},
-    [REPORT_SARIF] = {"sarif", sarif_begin, sarif_add_rig, sarif_end},
-    [REPORT_MARKDOWN] = {"markdown", markdown_begin, markdown_add_rig, markdown_end},
+    [REPORT_TEXT] = {"text", text_begin, text_add_rig, text_end, true},
+    [REPORT_LINES] = {"lines", lines_begin, lines_add_rig, lines_end, false},
+    [REPORT_JSON] = {"json", json_begin, json_add_rig, json_end, true},
+    [REPORT_SARIF] = {"sarif", sarif_begin, sarif_add_rig, sarif_end, false},
+    [REPORT_MARKDOWN] = {"markdown", markdown_begin, markdown_add_rig, markdown_end, false},
 };
 
 const char *report_format_name(enum report_format format)
@@ -34,6 +35,11 @@ bool report_format_find(const char *name, enum report_format *out)
         }
     }
     return false;
+}
+
+bool report_shows_working(enum report_format format)
+{
+    return formats[format].shows_working;
 }
 
 void report_begin(struct text *out, enum report_format format)

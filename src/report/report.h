@@ -48,6 +48,8 @@ enum report_format {
 };
 const char *report_format_name(enum report_format format); /* "text", "lines", "json" ... */
 bool report_format_find(const char *name, enum report_format *out);
+/* Does it print the working and the values of findings? */
+bool report_shows_working(enum report_format format);
 void report_begin(struct text *out, enum report_format format);
 /* `first`: no other rig was added before. */
 void report_add(struct text *out, enum report_format format, const struct report_style *style,

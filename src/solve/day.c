@@ -478,11 +478,8 @@ static void run(struct day *day)
         one_step(day);
 }
 
-static enum outcome set_up(struct day *day, double step_s)
+static enum outcome set_up(struct day *day)
 {
-    enum outcome outcome = day_sky_make(day->rig, day->arena, step_s, &day->sky);
-    if (outcome != OUTCOME_OK)
-        return outcome;
     struct weather weather = condition_weather(day->rig);
     day->air_low = weather.air_low;
     day->air_high = weather.air_high;
@@ -497,8 +494,8 @@ static enum outcome set_up(struct day *day, double step_s)
         coils[i] = day->coils.at[i].element;
     for (size_t i = 0; i < day->batteries.count; i++)
         batteries[i] = day->batteries.at[i].giver;
-    outcome = day_table_make(day->circuit, &day->sky, coils, day->coils.count, batteries,
-                             day->batteries.count, day->arena, &day->table);
+    enum outcome outcome = day_table_make(day->circuit, &day->sky, coils, day->coils.count,
+                                          batteries, day->batteries.count, day->arena, &day->table);
     if (outcome == OUTCOME_OK)
         outcome = day_control_make(day);
     return outcome == OUTCOME_OK ? day_control_plan(day) : outcome;
@@ -550,16 +547,17 @@ enum outcome day_solve(struct rig *rig, double step_s, struct day_balance *balan
     if (!scratch)
         return OUTCOME_NO_MEMORY;
     struct diagnostics said = {.arena = scratch}; /* the named conditions said it before */
-    struct circuit circuit = {0};
+    struct circuit circuit = {.rig = rig};
     struct day day = {.circuit = &circuit, .rig = rig, .arena = scratch};
-    enum outcome outcome = circuit_build(rig, &said, scratch, &circuit);
+    enum outcome outcome = day_sky_make(rig, scratch, step_s, &day.sky);
+    if (outcome == OUTCOME_OK && day.sky.known)
+        outcome = circuit_build(rig, &said, scratch, &circuit);
+    if (outcome == OUTCOME_OK && day.sky.known)
+        outcome = set_up(&day);
+    if (outcome == OUTCOME_OK && day.sky.known)
+        run(&day);
     if (outcome == OUTCOME_OK)
-        outcome = set_up(&day, step_s);
-    if (outcome == OUTCOME_OK) {
-        if (day.sky.known)
-            run(&day);
         outcome = day_report(&day);
-    }
     if (balance && outcome == OUTCOME_OK)
         *balance = balance_of(&day);
     circuit_drop(&circuit);

@@ -16,13 +16,16 @@ static void put(const struct day *day, size_t part, enum field field, double val
 #define NOTE(day, part, attribute, ...)                                                            \
     later_note((day)->rig, (part), (attribute), arena_print((day)->rig->arena, __VA_ARGS__))
 
+/* Rests on the latitude alone: told when nothing else of the day can be, without a circuit. */
 static void report_site(const struct day *day)
 {
-    size_t site = day->rig->site;
-    put(day, site, FIELD_DAY_LENGTH, day->sky.length_h * 3600.0);
-    if (!isnan(day->sky.length_h))
-        NOTE(day, site, "day_length", "from sunrise to sunset, the horizon flat: %.4g h\n",
-             day->sky.length_h);
+    const struct part *site = &day->rig->parts[day->rig->site];
+    int index = kind_attribute(site->kind, "day_length");
+    if (isnan(day->sky.length_h) || index < 0 || !site->values[index].solved)
+        return;
+    site->values[index].solved[0] = day->sky.length_h * 3600.0;
+    NOTE(day, day->rig->site, "day_length", "from sunrise to sunset, the horizon flat: %.4g h\n",
+         day->sky.length_h);
 }
 
 /* The coils that warm a tank, and whether all that its heat rests on is known. */

@@ -88,6 +88,15 @@ static bool is_spare(const struct rig *rig, size_t part)
     return part_is(&rig->parts[part], "spare", "yes");
 }
 
+/* Does anything lie in the sun? */
+static bool has_planes(const struct rig *rig)
+{
+    for (size_t i = 0; i < rig->part_count; i++)
+        if ((is_kind(rig, i, "panel") || is_kind(rig, i, "coil")) && !is_spare(rig, i))
+            return true;
+    return false;
+}
+
 static bool add_plane(struct day_sky *sky, struct arena *arena, size_t part)
 {
     struct day_plane plane = {part, ARENA_TAKE(arena, sky->steps, double),
@@ -139,6 +148,8 @@ enum outcome day_sky_make(const struct rig *rig, struct arena *arena, double ste
                                      .period_min = part_number(site, "cloud_period") / 60.0};
     *out = (struct day_sky){
         .step_s = step_s, .steps = (size_t)(86400.0 / step_s + 0.5), .length_h = NAN};
+    if (isnan(latitude) && has_planes(rig))
+        return OUTCOME_OK; /* nothing can be known: no need to go through the day */
     out->air_degc = ARENA_TAKE(arena, out->steps, double);
     out->up = ARENA_TAKE(arena, out->steps, bool);
     if (!out->air_degc || !out->up || !find_planes(rig, arena, out))
@@ -150,8 +161,6 @@ enum outcome day_sky_make(const struct rig *rig, struct arena *arena, double ste
                                    part_number_or(site, "altitude", 0.0));
         out->length_h = sun_day_length_h(&weather.day, 0.0);
     }
-    if (out->plane_count && isnan(latitude))
-        return OUTCOME_OK; /* nothing can be known: no need to go through the day */
     air_and_sun(rig, &weather, !isnan(latitude), out);
     if (!out->plane_count) {
         out->known = true; /* nothing in it lies in the sun */

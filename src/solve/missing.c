@@ -33,6 +33,7 @@ static const char *const own_results[] = {"ampacity",        "resistance",
 struct gaps {
     struct solve_gap *at;
     size_t count, room;
+    struct solve_lacks lacks; /* what need not be looked through: nothing of it lacks */
 };
 
 static bool is_own_result(const char *attribute)
@@ -114,6 +115,8 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
                        struct gaps *gaps)
 {
     const struct part *part = &rig->parts[index];
+    if (!gaps->lacks.circuit)
+        return;
     if (strcmp(part->kind->name, "pipe") == 0 && is_plain_joint(part))
         return;
     for (size_t i = 0; i < sizeof required / sizeof *required; i++) {
@@ -128,7 +131,7 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
 /* What the day asks of a part besides. */
 static void check_day_part(const struct rig *rig, size_t index, struct gaps *gaps)
 {
-    for (size_t i = 0; i < sizeof required / sizeof *required; i++)
+    for (size_t i = 0; gaps->lacks.day && i < sizeof required / sizeof *required; i++)
         if (required[i].where == DAY && strcmp(required[i].kind, rig->parts[index].kind->name) == 0)
             check_required(rig, index, required[i].figures, gaps);
 }
@@ -206,6 +209,8 @@ static void flood(struct reach *reach, size_t start)
 static void check_circuit(const struct rig *rig, size_t part, struct gaps *gaps)
 {
     struct reach reach;
+    if (!gaps->lacks.circuit)
+        return;
     assert(rig->part_count <= PARTS_MOST);
     reach.rig = rig;
     reach.count = 0;
@@ -247,13 +252,15 @@ static void check_day(const struct rig *rig, size_t part, struct gaps *gaps)
         check_day_part(rig, rig->site, gaps);
 }
 
-size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
+size_t solve_missing(const struct rig *rig, struct solve_lacks lacks, size_t part, int attribute,
                      struct solve_gap *out, size_t room)
 {
-    (void)condition;
-    struct gaps gaps = {out, 0, room};
+    struct gaps gaps = {out, 0, room, lacks};
     const char *name = rig->parts[part].kind->attributes[attribute].name;
-    if (strcmp(name, "high_temperature") == 0 && !later_covers(rig, part, name))
+    if (!lacks.circuit && !lacks.day)
+        return 0;
+    bool of_day = later_covers(rig, part, name);
+    if (strcmp(name, "high_temperature") == 0 && !of_day)
         return 0; /* a tank that no coil warms has none of its own */
     check_part(rig, part, true, true, true, &gaps);
     if (strcmp(name, "day_length") == 0)
@@ -261,18 +268,20 @@ size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum con
     if (is_own_result(name))
         return gaps.count;
     check_circuit(rig, part, &gaps);
-    if (later_covers(rig, part, name))
+    if (of_day)
         check_day(rig, part, &gaps);
     return gaps.count;
 }
 
-bool solve_is_complete(const struct rig *rig)
+struct solve_lacks solve_lacks(const struct rig *rig)
 {
     struct solve_gap first;
-    struct gaps gaps = {&first, 0, 1};
-    for (size_t i = 0; i < rig->part_count && !gaps.count; i++) {
-        check_part(rig, i, true, true, true, &gaps);
-        check_day_part(rig, i, &gaps);
+    struct gaps circuit = {&first, 0, 1, {true, true}}, day = circuit;
+    for (size_t i = 0; i < rig->part_count; i++) {
+        if (!circuit.count)
+            check_part(rig, i, true, true, true, &circuit);
+        if (!day.count)
+            check_day_part(rig, i, &day);
     }
-    return gaps.count == 0;
+    return (struct solve_lacks){circuit.count > 0, day.count > 0};
 }

@@ -25,20 +25,23 @@ enum outcome solve_later(const struct rig *rig);
 void solve_working(const struct rig *rig, size_t part, int attribute, enum condition condition,
                    struct text *out);
 
-/* The given figures (with none assumed) whose lack keeps a solved attribute of a part unknown in a
- * condition: the part's own, and those of the other parts of its circuit. 0: nothing lacks, the
- * attribute has no meaning there (a panel's amps in the dark, the flow of a valve that is shut). At
- * most `room` are given. */
+/* Does any figure lack that the physics can ask for: of the circuits, of the day? */
+struct solve_lacks {
+    bool circuit, day;
+};
+struct solve_lacks solve_lacks(const struct rig *rig);
+
+/* The given figures (with none assumed) whose lack keeps a solved attribute of a part unknown in
+ * every condition: the part's own, and those of the other parts of its circuit. 0: nothing lacks,
+ * the attribute has no meaning there (a panel's amps in the dark, the flow of a valve that is
+ * shut). At most `room` are given. `lacks` is what solve_lacks() says of the rig: it saves looking
+ * through a rig that is complete. */
 struct solve_gap {
     size_t part;
     const char *attribute; /* "max_head" */
 };
-size_t solve_missing(const struct rig *rig, size_t part, int attribute, enum condition condition,
+size_t solve_missing(const struct rig *rig, struct solve_lacks lacks, size_t part, int attribute,
                      struct solve_gap *out, size_t room);
-
-/* Are all figures there that the physics can ask for? Then solve_missing finds nothing anywhere in
- * this rig. */
-bool solve_is_complete(const struct rig *rig);
 
 /* Largest relative imbalance at any node of the last solve, over all conditions: for tests and
  * `figures`. */

@@ -362,8 +362,8 @@ static bool is_missing(const struct rig *rig, const char *id, const char *attrib
 {
     size_t part = rig_find_part(rig, id);
     struct solve_gap gaps[16];
-    size_t count = solve_missing(rig, part, kind_attribute(rig->parts[part].kind, attribute),
-                                 CONDITION_BRIGHT_NOON, gaps, 16);
+    size_t count = solve_missing(rig, solve_lacks(rig), part,
+                                 kind_attribute(rig->parts[part].kind, attribute), gaps, 16);
     for (size_t i = 0; i < count; i++)
         if (strcmp(gaps[i].attribute, name) == 0)
             return true;
