@@ -42,13 +42,17 @@ struct wanted {
     double at; /* V or A */
 };
 
+/* By Halley's step: Newton's, with the bend taken in. The function is an exponential on a straight
+ * line, of which Newton's first steps down see only the exponential. */
 static double excess_volts(double x, const void *with, double *slope)
 {
     const struct wanted *wanted = with;
     double series = wanted->cell->series_ohm;
     struct junction junction = junction_at(wanted->cell, x);
-    *slope = 1.0 + junction.slope * series;
-    return x - junction.amps * series - wanted->at;
+    double value = x - junction.amps * series - wanted->at;
+    double rise = 1.0 + junction.slope * series;
+    *slope = rise - 0.5 * value * junction.bend * series / rise;
+    return value;
 }
 
 static double junction_at_volts(const struct pv_cell *cell, double volts)

@@ -105,13 +105,17 @@ struct curve {
     struct electric_split split;
     double start_v, limit_v, top_v; /* root voltages: start; least with all limits kept; highest */
     double regulates_v; /* where its first passing converter begins to regulate; 0: it has none */
+    double near_sun;    /* the last that was found: the next lies close to it */
+    struct {            /* the last answers: a converter's are often its pump's */
+        double limit_v, start, stop;
+    } last;
     double corner[MOST_CORNERS +
                   CUTS]; /* that, and where several loads share it some voltages between */
     size_t corner_count;
 };
 
 struct demand {
-    const struct curve *curve;
+    struct curve *curve;
     double volts, amps;
 };
 
@@ -124,11 +128,36 @@ static double excess(double sun, const void *with)
            demand->amps;
 }
 
+/* The sun that gives a current at a voltage, by secants from the last that was found: what a panel
+ * gives is nearly straight in the sun. NAN: they lead nowhere, or not to where it rises. */
+static double sun_close_by(const struct demand *demand)
+{
+    double a = demand->curve->near_sun, fa = excess(a, demand);
+    double b = a * (1.0 - fa / (fa + demand->amps)); /* through no current in no sun */
+    for (int i = 0; i < 8 && b > LEAST_SUN && b < MOST_SUN; i++) {
+        double fb = excess(b, demand), rise = (fb - fa) / (b - a);
+        if (fb == 0.0 && (rise > 0.0 || b == a))
+            return b;
+        double next = b - fb / rise;
+        if (!(rise > 0.0))
+            break;
+        if (fabs(next - b) <= 1e-14 * b)
+            return next;
+        a = b;
+        fa = fb;
+        b = next;
+    }
+    return NAN;
+}
+
 /* Least sun that gives a current at a voltage; INFINITY: none does. Close to the open voltage the
  * current can fall again as the cells warm up, so it is also looked for in between. */
-static double sun_for(const struct curve *curve, double volts, double amps)
+static double sun_for(struct curve *curve, double volts, double amps)
 {
     struct demand demand = {curve, volts, amps};
+    double close = curve->near_sun > 0.0 ? sun_close_by(&demand) : NAN;
+    if (!isnan(close))
+        return curve->near_sun = close;
     double low = LEAST_SUN, low_value = excess(low, &demand);
     double high = MOST_SUN, high_value = excess(high, &demand);
     if (low_value >= 0.0)
@@ -143,11 +172,11 @@ static double sun_for(const struct curve *curve, double volts, double amps)
     }
     if (!(high_value >= 0.0))
         return INFINITY;
-    return root_between(excess, &demand, low, low_value, high, high_value);
+    return curve->near_sun = root_between(excess, &demand, low, low_value, high, high_value);
 }
 
 /* The curve at a root voltage. *rises: the sign of its slope there (a steady point: above 0). */
-static double curve_at(const struct curve *curve, double volts, double *rises)
+static double curve_at(struct curve *curve, double volts, double *rises)
 {
     double load_slope, source_slope;
     double amps = electric_load(curve->circuit, curve->tree, volts, &load_slope);
@@ -164,10 +193,15 @@ static double curve_at(const struct curve *curve, double volts, double *rises)
     return sun;
 }
 
+struct along {
+    struct curve *curve;
+};
+
 static double rise_at(double volts, const void *with)
 {
+    const struct along *along = with;
     double rises;
-    curve_at(with, volts, &rises);
+    curve_at(along->curve, volts, &rises);
     return rises;
 }
 
@@ -175,7 +209,7 @@ static double rise_at(double volts, const void *with)
 #define BESIDE 1e-11
 
 /* Lowest point of the curve between two voltages without a corner between. */
-static double lowest_of_piece(const struct curve *curve, double low, double high)
+static double lowest_of_piece(struct curve *curve, double low, double high)
 {
     double low_rises, high_rises;
     double at_low = curve_at(curve, low, &low_rises);
@@ -184,11 +218,12 @@ static double lowest_of_piece(const struct curve *curve, double low, double high
     double at_high = curve_at(curve, high, &high_rises);
     if (high_rises <= 0.0)
         return at_high;
-    double volts = root_between(rise_at, curve, low, low_rises, high, high_rises);
+    struct along along = {curve};
+    double volts = root_between(rise_at, &along, low, low_rises, high, high_rises);
     return fmin(curve_at(curve, volts, NULL), fmin(at_low, at_high));
 }
 
-static double lowest(const struct curve *curve, double low, double high)
+static double lowest(struct curve *curve, double low, double high)
 {
     double least = INFINITY, from = low;
     for (size_t i = 0; i <= curve->corner_count; i++) {
@@ -206,7 +241,7 @@ static double lowest(const struct curve *curve, double low, double high)
 }
 
 /* Highest point: at an end or a corner, for every piece rises, or falls and then rises. */
-static double highest(const struct curve *curve, double low, double high)
+static double highest(struct curve *curve, double low, double high)
 {
     double most = fmax(curve_at(curve, low, NULL), curve_at(curve, high, NULL));
     for (size_t i = 0; i < curve->corner_count; i++)
@@ -256,7 +291,7 @@ static void add_cut(struct curve *curve, double volts)
 /* False: the short way does not suit this tree. */
 static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve)
 {
-    *curve = (struct curve){.circuit = circuit, .tree = tree};
+    *curve = (struct curve){.circuit = circuit, .tree = tree, .last.limit_v = NAN};
     size_t loads = loads_on(circuit, tree);
     if (loads > MOST_LOADS || circuit->coupled || has_booster(circuit, tree) ||
         !electric_split(circuit, tree, &curve->split))
@@ -281,7 +316,7 @@ static bool find_curve(struct circuit *circuit, size_t tree, struct curve *curve
 }
 
 /* Least sun at which any steady point at or above a root voltage exists. */
-static double stop_of(const struct curve *curve, double limit_v)
+static double stop_of(struct curve *curve, double limit_v)
 {
     return limit_v < curve->top_v ? lowest(curve, limit_v, curve->top_v) : INFINITY;
 }
@@ -295,7 +330,7 @@ static double open_above(double sun, const void *with)
 
 /* Least sun at which, switched on at the start voltage, it comes to a point at or above limit_v:
  * by climbing there past every voltage between, or by falling from the start onto it. */
-static double start_of(const struct curve *curve, double limit_v)
+static double start_of(struct curve *curve, double limit_v)
 {
     if (!(limit_v < curve->top_v) || !(curve->start_v <= curve->top_v))
         return INFINITY;
@@ -378,13 +413,18 @@ static double known(double sun)
     return isfinite(sun) ? sun : NAN;
 }
 
-static void answer_by_curve(const struct curve *curve, size_t taker_index, bool pump)
+static void answer_by_curve(struct curve *curve, size_t taker_index, bool pump)
 {
     struct circuit *circuit = curve->circuit;
     const struct taker *taker = &circuit->takers.at[taker_index];
     double limit = pump ? curve->limit_v : regulating_voltage(curve, taker);
-    circuit_put_once(circuit, taker->part, FIELD_START_SUN, known(start_of(curve, limit)));
-    circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, known(stop_of(curve, limit)));
+    if (curve->last.limit_v != limit) {
+        curve->last.limit_v = limit;
+        curve->last.start = start_of(curve, limit);
+        curve->last.stop = stop_of(curve, limit);
+    }
+    circuit_put_once(circuit, taker->part, FIELD_START_SUN, known(curve->last.start));
+    circuit_put_once(circuit, taker->part, FIELD_STOP_SUN, known(curve->last.stop));
     if (pump && water_knows_pump(circuit, taker->pump))
         circuit_put_once(circuit, taker->part, FIELD_FLOW_SUN,
                          known(start_of(curve, fmax(limit, flow_voltage(curve, taker_index)))));
