@@ -76,12 +76,33 @@ static void take_exponent(struct scan *scan)
     scan->at = at;
 }
 
+/* A whole number below 2^53 times or over a power of ten up to 10^22: both are exact, and so the
+ * one rounding is the right one (Clinger, How to read floating point numbers accurately, 1990, from
+ * memory). */
+static bool is_short(const struct scan *scan)
+{
+    return scan->count <= 15 && scan->exponent >= -22 && scan->exponent <= 22;
+}
+
+static double short_value(const struct scan *scan)
+{
+    static const double tens[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                  1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+                                  1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+    double whole = 0.0;
+    for (size_t i = 0; i < scan->count; i++)
+        whole = whole * 10.0 + (scan->digits[i] - '0');
+    return scan->exponent < 0 ? whole / tens[-scan->exponent] : whole * tens[scan->exponent];
+}
+
 /* Written as a whole number with an exponent there is no decimal point, and so
  * nothing that strtod would read by the locale. */
 static double scan_value(struct scan *scan)
 {
     if (scan->count == 0)
         return 0.0;
+    if (is_short(scan))
+        return short_value(scan);
     if (scan->rest)
         scan->digits[scan->count - 1] = '1'; /* anything but 0 breaks a tie the same way */
     snprintf(scan->digits + scan->count, 16, "e%ld", scan->exponent);
@@ -118,7 +139,12 @@ static size_t sign_length(const char *text, size_t length)
 
 bool number_scan(const char *text, size_t length, size_t *used, double *out, const char **why)
 {
-    struct scan scan = {.at = text, .end = text + length};
+    struct scan scan; /* its digits are many, and seldom used */
+    scan.at = text;
+    scan.end = text + length;
+    scan.count = 0;
+    scan.exponent = 0;
+    scan.rest = false;
     size_t sign = sign_length(text, length);
     scan.at += sign;
     if (!at_digit(&scan)) {

@@ -40,7 +40,7 @@ static const struct unit *lookup(const char *name, size_t length)
     for (size_t i = 0; i < unit_row_count; i++) {
         const struct unit_row *row = &unit_rows[i];
         for (size_t j = 0; j < WRITINGS && row->writings[j][0]; j++)
-            if (memcmp(row->writings[j], key, sizeof key) == 0)
+            if (row->writings[j][0] == key[0] && memcmp(row->writings[j], key, sizeof key) == 0)
                 return &row->unit;
     }
     return NULL;

@@ -36,6 +36,13 @@ struct gaps {
     struct solve_lacks lacks; /* what need not be looked through: nothing of it lacks */
 };
 
+/* Most kinds differ in their first letter. */
+static bool is_kind(const struct rig *rig, size_t part, const char *kind)
+{
+    const char *name = rig->parts[part].kind->name;
+    return name[0] == kind[0] && strcmp(name, kind) == 0;
+}
+
 static bool is_own_result(const char *attribute)
 {
     for (size_t i = 0; i < sizeof own_results / sizeof *own_results; i++)
@@ -48,7 +55,8 @@ static bool is_own_result(const char *attribute)
 static int named_attribute(const struct kind *kind, const char *name, size_t length)
 {
     for (size_t i = 0; i < kind->attribute_count; i++)
-        if (strncmp(kind->attributes[i].name, name, length) == 0 &&
+        if (kind->attributes[i].name[0] == name[0] &&
+            strncmp(kind->attributes[i].name, name, length) == 0 &&
             kind->attributes[i].name[length] == '\0')
             return (int)i;
     return -1;
@@ -123,7 +131,7 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
         const struct required *one = &required[i];
         bool asked = (own && one->where != DAY) || one->where == BOTH ||
                      (wires && one->where == WIRES) || (water && one->where == WATER);
-        if (asked && strcmp(one->kind, part->kind->name) == 0)
+        if (asked && is_kind(rig, index, one->kind))
             check_required(rig, index, one->figures, gaps);
     }
 }
@@ -132,7 +140,7 @@ static void check_part(const struct rig *rig, size_t index, bool own, bool wires
 static void check_day_part(const struct rig *rig, size_t index, struct gaps *gaps)
 {
     for (size_t i = 0; gaps->lacks.day && i < sizeof required / sizeof *required; i++)
-        if (required[i].where == DAY && strcmp(required[i].kind, rig->parts[index].kind->name) == 0)
+        if (required[i].where == DAY && is_kind(rig, index, required[i].kind))
             check_required(rig, index, required[i].figures, gaps);
 }
 
@@ -147,11 +155,6 @@ struct reach {
     uint16_t queue[2 * PARTS_MOST];
     size_t count;
 };
-
-static bool is_kind(const struct rig *rig, size_t part, const char *kind)
-{
-    return strcmp(rig->parts[part].kind->name, kind) == 0;
-}
 
 static void enter(struct reach *reach, size_t part, bool wires, bool water)
 {

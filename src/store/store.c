@@ -43,10 +43,10 @@ const struct rule *store_rule(const struct store *store, const char *name)
     return find(store->rules, sizeof *store->rules, store->rule_order, store->rule_count, name);
 }
 
-/* Most words differ in their first letter. */
+/* Most words differ in their first two letters. */
 static bool same_word(const char *a, const char *b)
 {
-    return a[0] == b[0] && strcmp(a, b) == 0;
+    return a[0] == b[0] && (a[0] == '\0' || (a[1] == b[1] && strcmp(a, b) == 0));
 }
 
 int kind_attribute(const struct kind *kind, const char *name)

@@ -872,6 +872,33 @@ static void random_text_does_no_harm(void **state)
     }
 }
 
+/* Against the C library's own reading, to the last bit, in the C locale. A fixed seed. */
+static void numbers_are_rounded_as_the_c_library_does(void **state)
+{
+    (void)state;
+    uint64_t random = 0x2545f4914f6cdd1du;
+    for (int round = 0; round < 100000; round++) {
+        char text[64];
+        random = random * 6364136223846793005u + 1442695040888963407u;
+        int digits = 1 + (int)((random >> 33) % 19);
+        int behind = (int)((random >> 40) % (unsigned)digits);
+        int exponent = (int)((random >> 45) % 61) - 30;
+        size_t length = 0;
+        for (int i = 0; i < digits; i++) {
+            random = random * 6364136223846793005u + 1442695040888963407u;
+            if (i > 0 && i == digits - behind)
+                text[length++] = '.';
+            text[length++] = (char)('0' + (random >> 33) % 10);
+        }
+        length += (size_t)snprintf(text + length, sizeof text - length, "e%d", exponent);
+        double number;
+        const char *why;
+        assert_true(number_parse(text, length, &number, &why));
+        if (number != strtod(text, NULL))
+            fail_msg("%s is read as %.17g, not as %.17g", text, number, strtod(text, NULL));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -893,6 +920,7 @@ int main(void)
         cmocka_unit_test(a_temperature_can_be_meant_as_a_difference),
         cmocka_unit_test(hostile_text_is_refused_quickly),
         cmocka_unit_test(random_text_does_no_harm),
+        cmocka_unit_test(numbers_are_rounded_as_the_c_library_does),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
