@@ -34,7 +34,7 @@ FUZZ_SECONDS ?= 5
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests/unit/test_*.c)))
 
 # What Debian packages have to be there: to build, to test.
-BUILD_PACKAGES = gcc libc6-dev libyaml-dev libcyaml-dev libjansson-dev libsuitesparse-dev
+BUILD_PACKAGES = gcc libc6-dev libyaml-dev libcyaml-dev libjansson-dev libsuitesparse-dev libgraphviz-dev
 TEST_PACKAGES = libcmocka-dev units clang libclang-rt-dev valgrind jq
 STYLE_PACKAGES = clang-format
 COVERAGE_PACKAGES = clang-19 llvm-19 libclang-rt-19-dev
