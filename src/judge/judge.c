@@ -415,6 +415,9 @@ static bool is_wanted(const struct judge *judge, const struct rule *rule)
         return false;
     if (judge->rig->damaged && strncmp(rule->name, LIST_FAMILY, strlen(LIST_FAMILY)) == 0)
         return false;
+    /* The steps of the work are no promises: they are told only to who asks for them. */
+    if (!judge->options->only && strncmp(rule->name, JUDGE_STEPS ".", strlen(JUDGE_STEPS ".")) == 0)
+        return false;
     return is_asked(judge, rule->name);
 }
 

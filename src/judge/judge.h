@@ -56,8 +56,12 @@ struct judgement {
     size_t finding_count;
 };
 
+/* The family of the steps of putting a rig together: no promises, only reminders in the order of
+ * their rules, told only where `only` names them. */
+#define JUDGE_STEPS "assembly"
+
 struct judge_options {
-    const char *only;   /* a rule's name or family ("fuse"); NULL: all */
+    const char *only;   /* a rule's name or family ("fuse"); NULL: all but the steps */
     bool one_condition; /* judge only under `condition` */
     enum condition condition;
     const char *today; /* YYYY-MM-DD, for accepted findings that end; NULL: nothing ends */
