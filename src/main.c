@@ -20,6 +20,13 @@ static const struct command commands[] = {
     {"figures", "FILE", "every figure of a rig: where it comes from, and its working",
      "Status: 0, or 1 when the file has mistakes that touch the figures, or 2.\n",
      BIT(FORMAT) | BIT(BRIEF) | BIT(COLOR) | OWN_FOLDERS, 1, 1, false, command_figures},
+    {"sheet", "FILE", "a checklist of a rig, to print and take to the job",
+     "What was found, what to ask and to buy, the order of the work, what was assumed. Without -o\n"
+     "it goes to standard output as text.\n"
+     "Status: 0 it was written, whatever it tells; 1 the same, but the file has mistakes; 2 it "
+     "could\n"
+     "not be written.\n",
+     BIT(OUTPUT) | BIT(TODAY) | OWN_FOLDERS, 1, 1, false, command_sheet},
     {"rule", "[NAME]", "what a rule promises, why, its sources and proofs",
      "Without a name, or with that of a family (`fuse`), a line for each rule.\n",
      BIT(COLOR) | OWN_FOLDERS, 0, 1, false, command_rule},

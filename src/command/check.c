@@ -1,6 +1,5 @@
 /* check.c - rigtally check: judges rigs. */
 #include <string.h>
-#include <time.h>
 
 #include "command/batch.h"
 #include "command/output.h"
@@ -27,18 +26,6 @@ static bool only_is_known(struct arena *arena, const struct repositories *reposi
             return true;
     complain_no_rule(arena, &repositories->all[0]->store, only);
     return false;
-}
-
-/* The day in universal time, so that it does not hang on where the machine stands. */
-static const char *today(const struct options *options, char spare[16])
-{
-    time_t now = time(NULL);
-    struct tm parts;
-    if (options->today)
-        return options->today;
-    if (!gmtime_r(&now, &parts) || strftime(spare, 16, "%Y-%m-%d", &parts) == 0)
-        return NULL;
-    return spare;
 }
 
 static enum outcome list_files(struct arena *arena, const struct options *options,
@@ -74,7 +61,7 @@ static enum ending judge_files(struct arena *arena, const struct options *option
                           .judging = {.only = options->only,
                                       .one_condition = options->one_condition,
                                       .condition = options->condition,
-                                      .today = today(options, spare),
+                                      .today = options_today(options, spare),
                                       .without_working = !report_shows_working(options->format)},
                           .format = options->format,
                           .style = options_style(options),

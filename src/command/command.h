@@ -25,6 +25,7 @@ struct options {
     unsigned jobs;
     const char *today; /* YYYY-MM-DD */
     bool brief;
+    const char *output;                          /* a file to write, or NULL */
     const char *write_baseline, *since_baseline; /* files, or NULL */
     const char *rules[OPTION_FOLDERS_MAX], *catalogues[OPTION_FOLDERS_MAX];
     size_t rules_count, catalogue_count;
@@ -51,6 +52,7 @@ struct command {
 
 enum ending command_check(const struct options *options);
 enum ending command_figures(const struct options *options);
+enum ending command_sheet(const struct options *options);
 enum ending command_rule(const struct options *options);
 enum ending command_part(const struct options *options);
 enum ending command_prove(const struct options *options);
@@ -64,6 +66,9 @@ bool options_read(const struct command *command, char **arguments, size_t count,
                   const char **operands, struct options *out, bool *help);
 /* A line for each of the options that a command takes. */
 void options_help(struct text *out, const struct command *command);
+/* The day on which findings are judged, YYYY-MM-DD: the one that was named, else that of the clock
+ * in universal time, so that it does not hang on where the machine stands. NULL: no clock. */
+const char *options_today(const struct options *options, char spare[16]);
 /* Colour and width as the terminal, the environment and --color have it. */
 struct report_style options_style(const struct options *options);
 

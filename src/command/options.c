@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "base/names.h"
@@ -180,6 +181,9 @@ static bool apply(struct reader *reader, unsigned option, const char *value)
         return true;
     case OPTION_TODAY:
         return read_today(value, out);
+    case OPTION_OUTPUT:
+        out->output = value;
+        return true;
     case OPTION_WRITE_BASELINE:
         out->write_baseline = value;
         return true;
@@ -317,6 +321,17 @@ void options_help(struct text *out, const struct command *command)
         }
         text_print(out, "%s\n", words);
     }
+}
+
+const char *options_today(const struct options *options, char spare[16])
+{
+    time_t now = time(NULL);
+    struct tm parts;
+    if (options->today)
+        return options->today;
+    if (!gmtime_r(&now, &parts) || strftime(spare, 16, "%Y-%m-%d", &parts) == 0)
+        return NULL;
+    return spare;
 }
 
 /* ---- style ---- */

@@ -1,4 +1,4 @@
-/* escape_forms.c - untrusted strings for SARIF messages, URIs and Markdown: sinks
+/* escape_forms.c - untrusted strings for SARIF messages, URIs, HTML and Markdown: sinks
  * that make links, mentions or references of plain words. */
 #include <string.h>
 #include <strings.h>
@@ -34,6 +34,24 @@ void escape_uri(struct text *out, const char *path)
         else
             text_print(out, "%%%02X", (unsigned)(unsigned char)*path);
     }
+}
+
+/* ---- HTML ---- */
+
+/* The five characters that can end a text or a quoted value: XML 1.0, 2.4; HTML, 13.1.2.3. */
+void escape_html(struct text *out, const char *string)
+{
+    struct text shown = {0};
+    escape_terminal(&shown, string);
+    for (const char *at = shown.length ? shown.bytes : ""; *at;) {
+        size_t plain = strcspn(at, "&<>\"'");
+        text_add_bytes(out, at, plain);
+        at += plain;
+        if (*at)
+            text_print(out, "&#%d;", *at++);
+    }
+    out->failed = out->failed || shown.failed;
+    text_drop(&shown);
 }
 
 /* ---- Markdown ---- */

@@ -41,6 +41,8 @@ const char *path_start(const char *path);
 const char *report_plural(size_t count); /* "" or "s" */
 /* "3 errors, 1 caution", leaving out what there is none of; "" for nothing. */
 void report_counts(struct text *out, const size_t by_level[LEVEL_COUNT]);
+/* What findings of a level are, as a heading goes on. */
+const char *report_level_words(enum level level);
 /* The part of this name in the rig; NULL: there is none, or no rig. */
 const struct part *report_part(const struct report_rig *rig, const char *id);
 /* The parts of a finding, each with its line: "f1 (line 15) and panel (line 14)". */

@@ -74,6 +74,12 @@ void report_figures_part(struct text *out, bool json, const struct report_style 
                          const struct rig *rig, size_t index);
 void report_figures_end(struct text *out, bool json);
 
+/* The rig as a checklist to be printed and taken to the job. `steps`: a judgement of JUDGE_STEPS;
+ * rig->rig must be there. The same bytes each time. */
+enum report_sheet_form { SHEET_HTML, SHEET_MARKDOWN, SHEET_TEXT };
+void report_sheet(struct text *out, enum report_sheet_form form, const struct report_style *style,
+                  const struct report_rig *rig, const struct judgement *steps);
+
 /* What a rule promises, why, its sources and proofs; and a line for it in a list. */
 void report_rule(struct text *out, const struct report_style *style, const struct rule *rule);
 void report_rule_line(struct text *out, const struct report_style *style, const struct rule *rule);
@@ -110,6 +116,9 @@ void escape_uri(struct text *out, const char *path);
 /* For Markdown inside a line: as for a terminal, and any word that Markdown or a forge would act on
  * (HTML, links, mentions, references, emphasis) as code. Runs of blanks become one. */
 void escape_markdown(struct text *out, const char *string);
+/* For text and quoted attribute values of HTML and XML: as for a terminal, and & < > " ' as
+ * character references. */
+void escape_html(struct text *out, const char *string);
 /* Broken UTF-8 as \xff, all else as it is: for a JSON string that is yet to be written. */
 void escape_bad_bytes(struct text *out, const char *string);
 #endif

@@ -16,13 +16,6 @@ enum {
     DIVIDER = 72, /* width of what stands between two rigs */
 };
 
-static const char *const section_words[LEVEL_COUNT] = {
-    [LEVEL_ERROR] = "will not work, or can hurt",
-    [LEVEL_CAUTION] = "thin, wearing or doubtful",
-    [LEVEL_QUESTION] = "a figure is missing: find it out, or ask the seller",
-    [LEVEL_REMINDER] = "not to be worked out from a list: look on site, ask those who know",
-};
-
 struct text_report {
     struct page page;
     const struct report_rig *rig;
@@ -246,7 +239,7 @@ static void add_section(struct text_report *report, enum level level)
     snprintf(heading, sizeof heading, "%zu %s%s", count, level_name(level), report_plural(count));
     page_level(page, level, heading);
     text_add(page->out, " - ");
-    page_flow(page, page_width(heading) + 3, ITEM, section_words[level]);
+    page_flow(page, page_width(heading) + 3, ITEM, report_level_words(level));
     text_add(page->out, "\n");
     add_findings(report, level, false);
 }

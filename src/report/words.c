@@ -4,6 +4,17 @@
 
 #include "report/page.h"
 
+const char *report_level_words(enum level level)
+{
+    static const char *const words[LEVEL_COUNT] = {
+        [LEVEL_ERROR] = "will not work, or can hurt",
+        [LEVEL_CAUTION] = "thin, wearing or doubtful",
+        [LEVEL_QUESTION] = "a figure is missing: find it out, or ask the seller",
+        [LEVEL_REMINDER] = "not to be worked out from a list: look on site, ask those who know",
+    };
+    return words[level];
+}
+
 /* ---- where ---- */
 
 static void add_place(struct text *words, const struct report_rig *rig, const struct place *place)

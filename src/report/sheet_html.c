@@ -1,0 +1,322 @@
+/* sheet_html.c - the sheet as one page of HTML that needs nothing else: to be printed
+ * in black and white on A4 or Letter, and to be read and ticked on a phone. Levels
+ * are told by words and shapes; what has no room is wrapped, never cut. */
+#include <string.h>
+
+#include "report/sheet.h"
+
+static const char style[] =
+    "*{box-sizing:border-box}\n"
+    "body{font:16px/1.4 Helvetica,Arial,sans-serif;color:#000;background:#fff;max-width:48em;"
+    "margin:0 auto;padding:0 1em 2em;overflow-wrap:anywhere}\n"
+    "h1{font-size:1.7em;margin:.6em 0 .1em}\n"
+    "h2{font-size:1.25em;margin:1.4em 0 .4em;border-bottom:2px solid #000}\n"
+    "h3{font-size:1em;margin:.9em 0 .3em}\n"
+    "p{margin:.3em 0}\n"
+    ".verdict{border:2px solid #000;padding:.3em .6em;font-weight:bold}\n"
+    ".verdict span{font-weight:normal}\n"
+    ".verdict.error{border-width:2px 2px 2px 10px}\n"
+    "ul,ol.steps{list-style:none;margin:.3em 0;padding:0}\n"
+    "ol.steps{counter-reset:step}\n"
+    "li.item{margin:.45em 0;padding-left:1.7em;position:relative}\n"
+    "li.plain{padding-left:1em;text-indent:-1em}\n"
+    "li.plain dl{text-indent:0}\n"
+    ".item input[type=checkbox]{position:absolute;left:0;top:.15em}\n"
+    "input[type=checkbox]{width:1em;height:1em;margin:0;appearance:none;-webkit-appearance:none;"
+    "border:1.5px solid #000;border-radius:0;background:#fff;vertical-align:-.1em}\n"
+    "input[type=checkbox]:checked{background:linear-gradient(45deg,#fff 0 42%,#000 42% 58%,"
+    "#fff 58%),#fff;box-shadow:inset 0 0 0 1px #000}\n"
+    "input[type=checkbox]:focus-visible{outline:3px solid #06c;outline-offset:2px}\n"
+    ".steps .item{padding-left:3.4em}\n"
+    ".steps .item::before{counter-increment:step;content:counter(step) \".\";position:absolute;"
+    "left:1.6em}\n"
+    ".mark{font-weight:bold;white-space:nowrap}\n"
+    ".error .mark{border:2px solid #000;padding:0 .3em}\n"
+    ".caution .mark{border:1px dashed #000;padding:0 .3em}\n"
+    "dl{margin:.2em 0}\n"
+    "dl div{display:flex;gap:.6em}\n"
+    "dt{flex:0 0 4.6em;font-style:italic}\n"
+    "dd{margin:0;flex:1;min-width:0}\n"
+    ".item dl{font-size:.9em}\n"
+    ".sum{font:.82em/1.3 \"Liberation Mono\",Menlo,Consolas,monospace;white-space:pre-wrap}\n"
+    "a{color:#000}\n"
+    "table{border-collapse:collapse;width:100%;font-size:.9em;margin:.3em 0}\n"
+    "caption{text-align:left;font-weight:bold;padding:.4em 0 .2em}\n"
+    "th,td{text-align:left;vertical-align:top;padding:.15em .5em .15em 0;"
+    "border-bottom:1px solid #777}\n"
+    "th{font-weight:normal;font-style:italic}\n"
+    "td.number,th.number{text-align:right;padding-right:.8em}\n"
+    "th.box,td.box{width:2.4em}\n"
+    "input.answer{border:0;border-bottom:1px solid #000;border-radius:0;background:#fff;font:"
+    "inherit;width:100%;min-width:6em}\n"
+    ".asked .item{max-width:34em}\n"
+    ".blank{display:flex;gap:.6em;align-items:flex-end;margin:.7em 0}\n"
+    ".blank label{flex:0 0 13em}\n"
+    ".sources{font-size:.85em;padding-left:1.8em}\n"
+    "svg{display:block;max-width:100%;height:auto;margin:.4em 0}\n"
+    "@media (max-width:30em){dl div{flex-direction:column;gap:0}.blank{flex-wrap:wrap}"
+    "table{font-size:.8em}.steps .item{padding-left:3em}}\n"
+    "@page{margin:13mm 14mm 14mm}\n"
+    "@media print{body{font-size:8.6pt;line-height:1.28;max-width:none;padding:0}"
+    "h1{margin-top:0}h2{margin-top:1em}h2,h3,caption{break-after:avoid}"
+    "tr,dl div,.blank,svg,li.short,.verdict{break-inside:avoid}thead{display:table-header-group}"
+    "li.item{margin:.35em 0}p,li{orphans:2;widows:2}.blank{margin:1.1em 0}a{text-decoration:none}"
+    "ul.plain,.facts{columns:auto}}\n";
+
+/* ---- small things ---- */
+
+static void put_class(struct text *out, const char *name)
+{
+    text_print(out, " class=\"%s\"", name);
+}
+
+static void put_element(struct text *out, const char *name, const char *raw)
+{
+    text_print(out, "<%s>", name);
+    escape_html(out, raw);
+    text_print(out, "</%s>\n", name);
+}
+
+/* The shape of a level, for those who see no colour; it says nothing that the word does not. */
+static const char *shape(enum level level)
+{
+    static const char *const shapes[LEVEL_COUNT] = {
+        [LEVEL_ERROR] = "\xe2\x96\xa0",   /* a black square */
+        [LEVEL_CAUTION] = "\xe2\x96\xb2", /* a triangle */
+        [LEVEL_QUESTION] = "?",
+        [LEVEL_REMINDER] = "\xe2\x97\x8f", /* a disc */
+    };
+    return shapes[level];
+}
+
+static void put_mark(struct text *out, const struct sheet_item *item)
+{
+    if (!item->mark)
+        return;
+    text_print(out, "<span class=\"mark\"><span aria-hidden=\"true\">%s</span> ",
+               shape(item->level));
+    escape_html(out, item->mark);
+    text_add(out, "</span> ");
+}
+
+static void put_notes(struct text *out, const struct sheet_item *item)
+{
+    for (size_t i = 0; i < item->notes.count; i++)
+        text_print(out, "%s<a href=\"#note-%zu\">[%zu]</a>", i ? " " : "", item->notes.at[i],
+                   item->notes.at[i]);
+}
+
+/* ---- facts ---- */
+
+static void put_fact(struct text *out, const struct sheet_fact *fact)
+{
+    text_add(out, "<div><dt>");
+    escape_html(out, fact->label);
+    text_add(out, fact->lines ? "</dt><dd class=\"sum\">" : "</dt><dd>");
+    const char *lines = fact->words;
+    while (fact->lines && *lines) {
+        size_t length = strcspn(lines, "\n");
+        struct text line = {0};
+        text_add_bytes(&line, lines, length);
+        escape_html(out, line.length ? line.bytes : "");
+        out->failed = out->failed || line.failed;
+        text_drop(&line);
+        lines += length + (lines[length] == '\n');
+        text_add(out, *lines ? "\n" : "");
+    }
+    if (!fact->lines)
+        escape_html(out, fact->words);
+    text_add(out, "</dd></div>\n");
+}
+
+/* Facts of the same thing, with the notes of an item as the last of them. */
+static void put_facts(struct text *out, const struct sheet_facts *facts,
+                      const struct sheet_item *item)
+{
+    size_t notes = item ? item->notes.count : 0;
+    if (!facts->count && !notes)
+        return;
+    text_add(out, "<dl>\n");
+    for (size_t i = 0; i < facts->count; i++)
+        put_fact(out, &facts->at[i]);
+    if (notes) {
+        text_print(out, "<div><dt>source%s</dt><dd>", notes == 1 ? "" : "s");
+        put_notes(out, item);
+        text_add(out, "</dd></div>\n");
+    }
+    text_add(out, "</dl>\n");
+}
+
+/* ---- items ---- */
+
+static void put_item(struct text *out, const struct sheet_group *group,
+                     const struct sheet_item *item)
+{
+    bool ticked = group->style != SHEET_PLAIN;
+    bool brief = !item->facts.count; /* its notes stand behind its words */
+    text_print(out, "<li class=\"item%s%s%s%s\">", ticked ? "" : " plain", brief ? " short" : "",
+               item->mark ? " " : "", item->mark ? level_name(item->level) : "");
+    text_add(out, ticked ? "<label><input type=\"checkbox\"> " : "");
+    put_mark(out, item);
+    escape_html(out, item->words);
+    text_add(out, ticked ? "</label>" : "");
+    if (brief && item->notes.count) {
+        text_add(out, " ");
+        put_notes(out, item);
+    }
+    if (group->style == SHEET_ASKED) {
+        text_add(out, " <input type=\"text\" class=\"answer\" aria-label=\"Answer: ");
+        escape_html(out, item->words);
+        text_add(out, "\">");
+    }
+    text_add(out, "\n");
+    if (!brief)
+        put_facts(out, &item->facts, item);
+    text_add(out, "</li>\n");
+}
+
+static void put_left_out(struct text *out, size_t count, const char *what)
+{
+    if (count)
+        text_print(out, "<p>%zu more %s left out here.</p>\n", count, what);
+}
+
+static void put_items(struct text *out, const struct sheet_group *group)
+{
+    bool steps = group->style == SHEET_NUMBERED;
+    if (!group->items.count)
+        return;
+    text_print(out, "<%s", steps ? "ol" : "ul");
+    put_class(out, steps ? "steps" : group->style == SHEET_ASKED ? "asked" : "items");
+    text_add(out, " role=\"list\">\n"); /* some readers drop a list that shows no bullets */
+    for (size_t i = 0; i < group->items.count; i++)
+        put_item(out, group, &group->items.at[i]);
+    text_print(out, "</%s>\n", steps ? "ol" : "ul");
+    put_left_out(out, group->left_out, "are");
+}
+
+/* ---- tables ---- */
+
+static void put_heads(struct text *out, const struct sheet_table *table)
+{
+    text_add(out, "<thead><tr>");
+    text_add(out, table->ticked ? "<th scope=\"col\" class=\"box\">got</th>" : "");
+    for (size_t i = 0; i < table->column_count; i++) {
+        text_print(out, "<th scope=\"col\"%s>",
+                   table->columns[i].number ? " class=\"number\"" : "");
+        escape_html(out, table->columns[i].heading);
+        text_add(out, "</th>");
+    }
+    text_add(out, "</tr></thead>\n");
+}
+
+static void put_row(struct text *out, const struct sheet_table *table, const char *const *cells)
+{
+    text_add(out, "<tr>");
+    if (table->ticked) {
+        text_add(out, "<td class=\"box\"><input type=\"checkbox\" aria-label=\"got: ");
+        escape_html(out, cells[table->named]);
+        text_add(out, "\"></td>");
+    }
+    for (size_t i = 0; i < table->column_count; i++) {
+        text_print(out, "<td%s>", table->columns[i].number ? " class=\"number\"" : "");
+        escape_html(out, cells[i]);
+        text_add(out, "</td>");
+    }
+    text_add(out, "</tr>\n");
+}
+
+static void put_table(struct text *out, const struct sheet_table *table)
+{
+    if (!table->column_count)
+        return;
+    text_add(out, "<table>\n<caption>");
+    escape_html(out, table->caption);
+    text_add(out, "</caption>\n");
+    put_heads(out, table);
+    text_add(out, "<tbody>\n");
+    for (size_t i = 0; i + table->column_count <= table->cells.count; i += table->column_count)
+        put_row(out, table, table->cells.at + i);
+    text_add(out, "</tbody>\n</table>\n");
+    put_left_out(out, table->left_out, "are");
+}
+
+/* ---- the page ---- */
+
+static void put_blanks(struct text *out, const struct sheet_group *group, const char *section,
+                       size_t number)
+{
+    for (size_t i = 0; i < group->blanks.count; i++) {
+        text_print(out, "<div class=\"blank\"><label for=\"%s-%zu-%zu\">", section, number, i);
+        escape_html(out, group->blanks.at[i]);
+        text_print(out, "</label><input type=\"text\" class=\"answer\" id=\"%s-%zu-%zu\"></div>\n",
+                   section, number, i);
+    }
+}
+
+static void put_group(struct text *out, const struct sheet_section *section, size_t number)
+{
+    const struct sheet_group *group = &section->groups.at[number];
+    if (group->heading && !group->table.column_count)
+        put_element(out, "h3", group->heading);
+    if (group->words)
+        put_element(out, "p", group->words);
+    put_facts(out, &group->facts, NULL);
+    put_items(out, group);
+    put_table(out, &group->table);
+    put_blanks(out, group, section->name, number);
+}
+
+static void put_section(struct text *out, const struct sheet_section *section)
+{
+    text_print(out, "<section aria-labelledby=\"%s\">\n<h2 id=\"%s\">", section->name,
+               section->name);
+    escape_html(out, section->heading);
+    text_add(out, "</h2>\n");
+    for (size_t i = 0; i < section->groups.count; i++)
+        put_group(out, section, i);
+    text_add(out, "</section>\n");
+}
+
+static void put_sources(struct text *out, const struct sheet *sheet)
+{
+    if (!sheet->notes.count)
+        return;
+    text_add(out, "<section aria-labelledby=\"sources\">\n<h2 id=\"sources\">Sources</h2>\n"
+                  "<ol class=\"sources\">\n");
+    for (size_t i = 0; i < sheet->notes.count; i++) {
+        text_print(out, "<li id=\"note-%zu\">", i + 1);
+        escape_html(out, sheet->notes.at[i]);
+        text_add(out, "</li>\n");
+    }
+    text_add(out, "</ol>\n</section>\n");
+}
+
+/* Nothing is loaded from anywhere, whatever a rig file may hold. */
+static void put_head(struct text *out, const struct sheet *sheet)
+{
+    text_add(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                  "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
+                  "style-src 'unsafe-inline'\">\n<title>");
+    escape_html(out, sheet->title);
+    text_add(out, " - rigtally sheet</title>\n<style>\n");
+    text_add(out, style);
+    text_add(out, "</style>\n</head>\n<body>\n");
+}
+
+void sheet_html(struct text *out, const struct sheet *sheet)
+{
+    put_head(out, sheet);
+    text_add(out, "<header>\n");
+    put_element(out, "h1", sheet->title);
+    text_print(out, "<p class=\"verdict %s\">", report_verdict(&sheet->rig->judgement));
+    escape_html(out, sheet->verdict);
+    text_add(out, " <span>");
+    escape_html(out, sheet->sum);
+    text_add(out, "</span></p>\n</header>\n<main>\n");
+    for (unsigned i = 0; i < SHEET_PLACES; i++)
+        put_section(out, &sheet->sections[i]);
+    put_sources(out, sheet);
+    text_add(out, "</main>\n</body>\n</html>\n");
+}
