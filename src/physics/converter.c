@@ -26,16 +26,17 @@ struct converter_drop converter_drop(const struct converter *converter)
     return (struct converter_drop){0.0, converter->dropout_v / converter->max_a};
 }
 
-/* A step-up hands its input on through its diode once that is above the output. */
-static bool steps_up_from_above(const struct converter *converter, double input_v)
-{
-    return converter->type == CONVERTER_STEP_UP && input_v > converter->output_v;
-}
-
-static bool may_pass(const struct converter *converter, double input_v)
+bool converter_can_pass(const struct converter *converter)
 {
     return (converter->type == CONVERTER_STEP_DOWN && converter->pass_through) ||
-           steps_up_from_above(converter, input_v);
+           converter->type == CONVERTER_STEP_UP;
+}
+
+/* A step-up hands its input on through its diode once that is above the output. */
+static bool may_pass(const struct converter *converter, double input_v)
+{
+    return converter->type == CONVERTER_STEP_UP ? input_v > converter->output_v
+                                                : converter_can_pass(converter);
 }
 
 double converter_output_v(const struct converter *converter, double input_v, double output_a,
@@ -75,12 +76,9 @@ enum converter_state converter_state(const struct converter *converter, double i
     return held_v < converter->output_v ? CONVERTER_PASSING : CONVERTER_REGULATING;
 }
 
-/* Whether the input sits in series with the output, so that no current is gained:
- * the input is too low for the set voltage, or the converter steps up from above it. */
-static bool in_series(const struct converter *converter, double input_v, double output_a)
+static bool passes(const struct converter *converter, double input_v, double output_a)
 {
-    return steps_up_from_above(converter, input_v) ||
-           converter_output_v(converter, input_v, output_a, NULL, NULL) < converter->output_v;
+    return converter_output_v(converter, input_v, output_a, NULL, NULL) < converter->output_v;
 }
 
 struct converter_input converter_input(const struct converter *converter, double input_v,
@@ -92,7 +90,7 @@ struct converter_input converter_input(const struct converter *converter, double
     double slope;
     double inverse = reciprocal_above(input_v, floor_v, &slope);
     double gain = inverse / converter->efficiency;
-    if (output_v * gain < 1.0 && in_series(converter, input_v, output_a))
+    if (output_v * gain < 1.0 && passes(converter, input_v, output_a))
         return (struct converter_input){
             .amps = output_a + converter->idle_w * inverse,
             .per_input_v = converter->idle_w * slope,

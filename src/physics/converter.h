@@ -46,6 +46,10 @@ double converter_stop_v(const struct converter *converter);
  * converter_stop_v(). */
 double converter_start_v(const struct converter *converter);
 
+/* Whether it hands its input on at any input voltage: a step-down that passes through, and a
+ * step-up from above its output. */
+bool converter_can_pass(const struct converter *converter);
+
 /* Open voltage and source resistance while passing: V_out = V_in - constant_v -
  * resistance x I_out, with resistance dropout_v / max_a; without a max_a the
  * whole dropout_v is constant. */
@@ -86,12 +90,12 @@ struct converter_input {
     double per_output_a;
 };
 
-/* Input current while on, in A: (V_out I_out / efficiency + idle) / V_in. With the
- * input in series with the output (too low for the set voltage, or a step-up from above)
- * no current is gained: I_out max(1, V_out / (efficiency V_in)) + idle / V_in, which is
- * an efficiency of min(efficiency, V_out / V_in). Both agree where they meet as long
- * as the drop there is no larger than (1 - efficiency) of the input. 1/V_in follows
- * its tangent below half of min_input_v (a twentieth of output_v when that is 0), where the
+/* Input current while on, in A: (V_out I_out / efficiency + idle) / V_in, also of a
+ * step-up that regulates from above its output. While passing, the input is in series
+ * with the output and no current is gained: I_out max(1, V_out / (efficiency V_in)) +
+ * idle / V_in, which is an efficiency of min(efficiency, V_out / V_in). Both agree where
+ * they meet as long as the drop there is no larger than (1 - efficiency) of the input. 1/V_in
+ * follows its tangent below half of min_input_v (a twentieth of output_v when that is 0), where the
  * converter is off, so that a solver on its way through finds finite numbers. */
 struct converter_input converter_input(const struct converter *converter, double input_v,
                                        double output_v, double output_a);

@@ -558,7 +558,7 @@ static void add_converter(struct wiring *wiring, size_t part)
         .max_a = part_number_or(p, "max_current", INFINITY),
         .efficiency = part_number(p, "efficiency"),
         .idle_w = part_number_or(p, "idle_power", 0.0),
-        .pass_through = part_is(p, "pass_through", "yes"),
+        .pass_through = type == CONVERTER_STEP_DOWN && part_is(p, "pass_through", "yes"),
     };
     taker.stop_v = converter_stop_v(&taker.converter);
     taker.start_v = converter_start_v(&taker.converter);

@@ -648,8 +648,7 @@ static size_t corners(struct circuit *circuit, const struct tree *tree, double *
         if (taker->kind != TAKER_CONVERTER || !taker->on ||
             circuit->knots.at[taker->knot].tree != index_of(circuit, tree))
             continue;
-        bool passes = taker->converter.pass_through || taker->converter.type == CONVERTER_STEP_UP;
-        if (!passes)
+        if (!converter_can_pass(&taker->converter))
             continue;
         /* where it begins to regulate: its input, and what its wires lose on the way */
         struct converter_drop drop = converter_drop(&taker->converter);

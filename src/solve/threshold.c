@@ -398,10 +398,14 @@ static double flow_voltage(const struct curve *curve, size_t taker_index)
     return least_volts(curve, speed_above, &wanted);
 }
 
-/* Root voltage from which a converter regulates. */
+/* Root voltage from which a converter regulates. A step-up does so from below its output. */
 static double regulating_voltage(const struct curve *curve, const struct taker *taker)
 {
     double slope;
+    if (isfinite(curve->limit_v) &&
+        isfinite(electric_load(curve->circuit, curve->tree, curve->limit_v, &slope)) &&
+        taker->state == CONVERTER_REGULATING)
+        return curve->limit_v;
     if (!isfinite(electric_load(curve->circuit, curve->tree, curve->top_v, &slope)) ||
         taker->state != CONVERTER_REGULATING)
         return INFINITY; /* at its current limit, or its load is too much for it */

@@ -528,6 +528,64 @@ static void converter_at_its_limit(void **state)
         figure(rig, "conv.output_volts", NOON) / 0.9 / figure(rig, "conv.input_volts", NOON), 1e-9);
 }
 
+/* V1: a step-up of 12 V that regulates on 24 V: a lamp of 12 ohm (12 V, 12 W) takes 12 W there, so
+ * 12 W / 0.9 + 0.2 W = 13.5333 W go in. Passing, it has 0.5 V / 2 A = 0.25 ohm before the
+ * lamp: 12.4 V would leave 12.4 * 12/12.25 = 12.1469 V, more than is set, so it regulates there
+ * too; 12.1 V leave 11.8531 V at 0.987755 A, which is less, and 11.7079 W / 0.9 + 0.2 W go in (the
+ * efficiency is less than 11.8531/12.1). Wires of a millimetre lose nothing. */
+static void a_step_up_from_above(void **state)
+{
+    (void)state;
+    static const struct {
+        double mains_v, output_v, input_w;
+        bool regulates;
+    } rows[] = {
+        {24.0, 12.0, 12.0 / 0.9 + 0.2, true},
+        {12.4, 12.0, 12.0 / 0.9 + 0.2, true},
+        {12.1, 12.1 * 12.0 / 12.25, 12.1 * 12.1 / 12.25 / 0.9 / (12.25 / 12.0) + 0.2, false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char text[1024];
+        snprintf(text, sizeof text,
+                 HEAD "parts:\n  mains: { is: supply, voltage: %g V }\n"
+                      "  conv: { is: converter, type: step-up, input: 8 .. 40 V, output: 12 V, "
+                      "max_current: 2 A, dropout: 0.5 V, efficiency: 90 %%, idle_power: 0.2 W }\n"
+                      "  lamp: { is: load, voltage: 12 V, power: 12 W }\n"
+                      "cables:\n  - { from: mains, to: conv, area: 300 mm2, length: 1 mm }\n"
+                      "  - { from: conv, to: lamp, area: 300 mm2, length: 1 mm }\n",
+                 rows[i].mains_v);
+        struct rig *rig = solve(text);
+        assert_near(figure(rig, "conv.output_volts", NOON), rows[i].output_v, 1e-6);
+        assert_near(figure(rig, "conv.input_amps", NOON) * rows[i].mains_v, rows[i].input_w, 1e-6);
+        assert_close(figure(rig, "conv.regulating", NOON), rows[i].regulates ? 1.0 : 0.0, 0.0);
+    }
+}
+
+/* A step-up of 24 V on a 12 V panel regulates wherever it is on, so both start and stop together
+ * (V4), and the pump's word is the converter's. */
+static void a_step_up_on_a_panel_starts(void **state)
+{
+    (void)state;
+    struct rig *rig =
+        solve(HEAD "parts:\n"
+                   "  panel: { is: panel, vmp: 17.2 V, imp: 2.7 A, voc: 20.6 V, isc: 2.9 A }\n"
+                   "  conv: { is: converter, type: step-up, input: 9 .. 40 V, output: 24 V, "
+                   "max_current: 3 A, dropout: 0.7 V, efficiency: 90 % }\n"
+                   "  pump: { is: pump, voltage: 24 V, power: 20 W, max_head: 5 m, max_flow: 1000 "
+                   "L/h }\n"
+                   "  box: { is: tank, volume: 300 L, level: 0.6 m }\n"
+                   "cables:\n  - { from: panel, to: conv, area: 2.5 mm2, length: 4 m }\n"
+                   "  - { from: conv, to: pump, area: 2.5 mm2, length: 4 m }\n"
+                   "pipes:\n  - { from: box, to: pump, bore: 20 mm, length: 2 m, material: hdpe }\n"
+                   "  - { from: pump, to: box, bore: 20 mm, length: 6 m, material: hdpe }\n");
+    static const char *const suns[][2] = {{"conv.start_sun", "pump.start_sun"},
+                                          {"conv.stop_sun", "pump.stop_sun"}};
+    for (int i = 0; i < 2; i++) {
+        assert_true(figure(rig, suns[i][1], NOON) > 1.0);
+        assert_near(figure(rig, suns[i][0], NOON), figure(rig, suns[i][1], NOON), 1e-9);
+    }
+}
+
 /* A booster holds the panel at its best voltage: in weak sun a pump of 24 W still turns on what a
  * 40 W panel has left, P_out = efficiency x P_mp at whatever voltage the pump takes that (affinity
  * laws: P = P_rated s^3 x share). Trade practice; no source. */
@@ -850,6 +908,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(panels_in_series_by_cable, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(battery_feeds_a_pump, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(converter_at_its_limit, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(a_step_up_from_above, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(a_step_up_on_a_panel_starts, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(a_booster_keeps_the_pump_turning, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(controllers_charge_a_battery, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(loops_of_cable_are_refused, open_bench, close_bench),
