@@ -1,5 +1,4 @@
-/* main.c - the command table. A further command is a row here and a function in
- * src/command. */
+/* main.c - which command is called, and the help of all. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,52 +6,13 @@
 #include "base/names.h"
 #include "command/command.h"
 
-#define BIT(option) (1u << OPTION_##option)
-#define OWN_FOLDERS (BIT(RULES) | BIT(CATALOGUE))
-
-static const struct command commands[] = {
-    {"check", "[FILE|FOLDER]...", "judge rigs, and tell what does not tally",
-     "A folder means every *.rig.yaml below it; nothing named means this folder.\n"
-     "Status: 0 nothing at the failing level or above, 1 findings, 2 the work could not be done.\n",
-     BIT(FORMAT) | BIT(FAIL_AT) | BIT(ONLY) | BIT(UNDER) | BIT(BRIEF) | BIT(TODAY) | BIT(JOBS) |
-         BIT(WRITE_BASELINE) | BIT(SINCE_BASELINE) | BIT(COLOR) | OWN_FOLDERS,
-     0, SIZE_MAX, true, command_check},
-    {"figures", "FILE", "every figure of a rig: where it comes from, and its working",
-     "Status: 0, or 1 when the file has mistakes that touch the figures, or 2.\n",
-     BIT(FORMAT) | BIT(BRIEF) | BIT(COLOR) | OWN_FOLDERS, 1, 1, false, command_figures},
-    {"sheet", "FILE", "a checklist of a rig, to print and take to the job",
-     "What was found, what to ask and to buy, the order of the work, what was assumed. Without -o\n"
-     "it goes to standard output as text.\n"
-     "Status: 0 it was written, whatever it tells; 1 the same, but the file has mistakes; 2 it "
-     "could\n"
-     "not be written.\n",
-     BIT(OUTPUT) | BIT(TODAY) | OWN_FOLDERS, 1, 1, false, command_sheet},
-    {"rule", "[NAME]", "what a rule promises, why, its sources and proofs",
-     "Without a name, or with that of a family (`fuse`), a line for each rule.\n",
-     BIT(COLOR) | OWN_FOLDERS, 0, 1, false, command_rule},
-    {"part", "[KIND|ENTRY] [FORMULA]", "look into the catalogue",
-     "Without a name, the kinds; with a kind, its entries; with a formula too, those for which it\n"
-     "holds:  rigtally part pump 'max_head >= 5 m'\n"
-     "Status: 0, or 1 when nothing was found, or 2.\n",
-     BIT(COLOR) | OWN_FOLDERS, 0, 2, false, command_part},
-    {"prove", "[FILE]...", "run the proofs of rule files, or of all rules",
-     "Status: 0 all proofs come out as written, 1 some do not or are lacking, 2 not readable.\n",
-     BIT(COLOR) | OWN_FOLDERS, 0, SIZE_MAX, false, command_prove},
-    {"schema", "", "the form of a rig file as a JSON Schema, for editors",
-     "Draft-07, with every kind, attribute and catalogue entry that is known.\n", OWN_FOLDERS, 0, 0,
-     false, command_schema},
-    {"new", "[SCENARIO]", "a commented rig file to begin with", "Without a name, what there is.\n",
-     0, 0, 1, false, command_new},
-};
-#define COMMAND_COUNT (sizeof commands / sizeof *commands)
-
 static void tool_help(struct text *out)
 {
     text_add(
         out,
         "rigtally reads the parts list of a small off-grid water rig, works out what every part\n"
         "will see, and says where two parts do not tally.\n\n");
-    for (size_t i = 0; i < COMMAND_COUNT; i++) {
+    for (size_t i = 0; i < command_count; i++) {
         char call[64];
         snprintf(call, sizeof call, "%s %s", commands[i].name, commands[i].usage);
         text_print(out, "  rigtally %-30s %s\n", call, commands[i].about);
@@ -98,7 +58,7 @@ static const struct command *find_command(const char *name)
 {
     struct near_search near;
     near_begin(&near, name);
-    for (size_t i = 0; i < COMMAND_COUNT; i++) {
+    for (size_t i = 0; i < command_count; i++) {
         if (strcmp(commands[i].name, name) == 0)
             return &commands[i];
         near_offer(&near, commands[i].name);

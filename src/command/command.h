@@ -1,5 +1,5 @@
 /* command.h - what one call of the tool asks for, and the commands that do it.
- * Each command is a row of the table in main.c and a function here. */
+ * Each command is a row of table.c and a function here. */
 #ifndef RT_COMMAND_H
 #define RT_COMMAND_H
 #include "report/report.h"
@@ -39,9 +39,20 @@ enum option_bit {
     OPTION_COUNT
 };
 
+/* What the words behind a command and its options name. */
+enum operand {
+    OPERAND_NONE,
+    OPERAND_RIGS,
+    OPERAND_RULE_FILES,
+    OPERAND_RULE,
+    OPERAND_PART,
+    OPERAND_STARTER
+};
+
 struct command {
     const char *name;
     const char *usage; /* what follows the name */
+    enum operand operand;
     const char *about;
     const char *more; /* further lines of its help; "" for none */
     unsigned options; /* bits 1u << OPTION_... */
@@ -49,6 +60,9 @@ struct command {
     bool lines; /* may the formats be asked for that only tell findings? */
     enum ending (*run)(const struct options *options);
 };
+
+extern const struct command commands[];
+extern const size_t command_count;
 
 enum ending command_check(const struct options *options);
 enum ending command_figures(const struct options *options);
@@ -64,6 +78,21 @@ enum ending command_new(const struct options *options);
  * into `operands`, which has room for all of them. */
 bool options_read(const struct command *command, char **arguments, size_t count,
                   const char **operands, struct options *out, bool *help);
+/* An option as it is written and told. */
+struct option_row {
+    char letter; /* 0: none */
+    const char *name;
+    const char *value; /* what it takes, "FILE"; NULL: nothing */
+    const char *about;
+};
+const struct option_row *option_row(enum option_bit option);
+/* Does the command take the option? --help is taken by all. */
+bool option_taken(const struct command *command, enum option_bit option);
+/* The words that may stand behind an option of this command, at most `most` of them; their number,
+ * 0 where it is no matter of fixed words. */
+#define OPTION_WORDS_MAX 16
+size_t option_words(const struct command *command, enum option_bit option,
+                    const char *words[OPTION_WORDS_MAX]);
 /* A line for each of the options that a command takes. */
 void options_help(struct text *out, const struct command *command);
 /* The day on which findings are judged, YYYY-MM-DD: the one that was named, else that of the clock

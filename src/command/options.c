@@ -13,10 +13,7 @@
 #define WIDTH_USUAL 100u
 #define WIDTH_MOST 120u
 
-static const struct option_row {
-    char letter;
-    const char *name, *value, *about;
-} rows[OPTION_COUNT] = {
+static const struct option_row rows[OPTION_COUNT] = {
 #define OPTION(symbol, letter, name, value, about) {letter, name, value, about},
 #include "command/option.def"
 #undef OPTION
@@ -31,7 +28,12 @@ struct reader {
     bool *help;
 };
 
-static bool takes(const struct command *command, unsigned option)
+const struct option_row *option_row(enum option_bit option)
+{
+    return &rows[option];
+}
+
+bool option_taken(const struct command *command, enum option_bit option)
 {
     return option == OPTION_HELP || (command->options & (1u << option)) != 0;
 }
@@ -76,50 +78,70 @@ static bool one_of(const char *what, const char *given, const char *const *words
     return false;
 }
 
-static bool read_format(const struct command *command, const char *value, struct options *out)
+/* A command that tells no findings has the two formats that tell anything. */
+static size_t format_words(const struct command *command, const char **words)
 {
-    const char *words[REPORT_FORMAT_COUNT];
-    size_t count = 0, chosen;
+    size_t count = 0;
     for (unsigned i = 0; i < REPORT_FORMAT_COUNT; i++)
         if (i == REPORT_TEXT || i == REPORT_JSON || command->lines)
             words[count++] = report_format_name((enum report_format)i);
-    if (!one_of("format", value, words, count, &chosen))
-        return false;
-    return report_format_find(words[chosen], &out->format);
+    return count;
 }
 
-static bool read_fail_at(const char *value, struct options *out)
+_Static_assert(CONDITION_COUNT <= OPTION_WORDS_MAX && REPORT_FORMAT_COUNT <= OPTION_WORDS_MAX,
+               "every option's words have room");
+
+size_t option_words(const struct command *command, enum option_bit option,
+                    const char *words[OPTION_WORDS_MAX])
 {
-    const char *words[] = {level_name(LEVEL_ERROR), level_name(LEVEL_CAUTION),
-                           level_name(LEVEL_QUESTION)};
-    size_t chosen;
-    if (!one_of("level", value, words, 3, &chosen))
-        return false;
-    out->fail_at = (enum level)chosen;
-    return true;
+    switch (option) {
+    case OPTION_FORMAT:
+        return format_words(command, words);
+    case OPTION_FAIL_AT: /* the index is the level */
+        for (unsigned i = 0; i <= LEVEL_QUESTION; i++)
+            words[i] = level_name((enum level)i);
+        return LEVEL_QUESTION + 1;
+    case OPTION_UNDER: /* the index is the condition */
+        for (unsigned i = 0; i < CONDITION_COUNT; i++)
+            words[i] = condition_name((enum condition)i);
+        return CONDITION_COUNT;
+    case OPTION_COLOR: /* the index is the colour */
+        words[COLOUR_AUTO] = "auto";
+        words[COLOUR_ALWAYS] = "always";
+        words[COLOUR_NEVER] = "never";
+        return COLOUR_NEVER + 1;
+    default:
+        return 0;
+    }
 }
 
-static bool read_condition(const char *value, struct options *out)
-{
-    const char *words[CONDITION_COUNT];
-    size_t chosen;
-    for (unsigned i = 0; i < CONDITION_COUNT; i++)
-        words[i] = condition_name((enum condition)i);
-    if (!one_of("condition", value, words, CONDITION_COUNT, &chosen))
-        return false;
-    out->one_condition = true;
-    out->condition = (enum condition)chosen;
-    return true;
-}
+/* What an option's word is called in a complaint. */
+static const char *const sorts[OPTION_COUNT] = {[OPTION_FORMAT] = "format",
+                                                [OPTION_FAIL_AT] = "level",
+                                                [OPTION_UNDER] = "condition",
+                                                [OPTION_COLOR] = "colour"};
 
-static bool read_colour(const char *value, struct options *out)
+static bool read_word(const struct command *command, enum option_bit option, const char *value,
+                      struct options *out)
 {
-    static const char *const words[] = {"auto", "always", "never"};
-    size_t chosen;
-    if (!one_of("colour", value, words, 3, &chosen))
+    const char *words[OPTION_WORDS_MAX];
+    size_t count = option_words(command, option, words), chosen;
+    if (!one_of(sorts[option], value, words, count, &chosen))
         return false;
-    out->colour = (enum colour)chosen;
-    return true;
+    switch (option) {
+    case OPTION_FORMAT:
+        return report_format_find(words[chosen], &out->format);
+    case OPTION_FAIL_AT:
+        out->fail_at = (enum level)chosen;
+        return true;
+    case OPTION_UNDER:
+        out->one_condition = true;
+        out->condition = (enum condition)chosen;
+        return true;
+    default:
+        out->colour = (enum colour)chosen;
+        return true;
+    }
 }
 
 static bool read_jobs(const char *value, struct options *out)
@@ -168,14 +190,13 @@ static bool apply(struct reader *reader, unsigned option, const char *value)
     struct options *out = reader->out;
     switch (option) {
     case OPTION_FORMAT:
-        return read_format(reader->command, value, out);
     case OPTION_FAIL_AT:
-        return read_fail_at(value, out);
+    case OPTION_UNDER:
+    case OPTION_COLOR:
+        return read_word(reader->command, option, value, out);
     case OPTION_ONLY:
         out->only = value;
         return true;
-    case OPTION_UNDER:
-        return read_condition(value, out);
     case OPTION_BRIEF:
         out->brief = true;
         return true;
@@ -196,8 +217,6 @@ static bool apply(struct reader *reader, unsigned option, const char *value)
         return read_folder(value, out->rules, &out->rules_count);
     case OPTION_CATALOGUE:
         return read_folder(value, out->catalogues, &out->catalogue_count);
-    case OPTION_COLOR:
-        return read_colour(value, out);
     case OPTION_HELP:
         *reader->help = true;
         return true;
@@ -216,7 +235,7 @@ static bool unknown_option(const struct command *command, const char *given, con
     snprintf(shown, sizeof shown, "%.*s", length < 64 ? (int)length : 64, name);
     near_begin(&near, shown);
     for (unsigned i = 0; i < OPTION_COUNT; i++)
-        if (takes(command, i))
+        if (option_taken(command, i))
             near_offer(&near, rows[i].name);
     snprintf(nearest, sizeof nearest, "--%s", near_best(&near) ? near_best(&near) : "");
     complain_unknown("option", given, near_best(&near) ? nearest : NULL, hint(command).words);
@@ -247,7 +266,7 @@ static bool read_long(struct reader *reader, const char *word)
     const char *name = word + 2;
     size_t length = strcspn(name, "=");
     for (unsigned i = 0; i < OPTION_COUNT; i++)
-        if (takes(reader->command, i) && strlen(rows[i].name) == length &&
+        if (option_taken(reader->command, i) && strlen(rows[i].name) == length &&
             strncmp(rows[i].name, name, length) == 0)
             return read_option(reader, i, name[length] ? name + length + 1 : NULL);
     return unknown_option(reader->command, word, name, length);
@@ -256,7 +275,7 @@ static bool read_long(struct reader *reader, const char *word)
 static bool read_short(struct reader *reader, const char *word)
 {
     for (unsigned i = 0; i < OPTION_COUNT; i++)
-        if (takes(reader->command, i) && rows[i].letter && rows[i].letter == word[1])
+        if (option_taken(reader->command, i) && rows[i].letter && rows[i].letter == word[1])
             return read_option(reader, i, word[2] ? word + 2 : NULL);
     return unknown_option(reader->command, word, word + 1, strlen(word + 1));
 }
@@ -304,7 +323,7 @@ void options_help(struct text *out, const struct command *command)
     for (unsigned i = 0; i < OPTION_COUNT; i++) {
         const struct option_row *row = &rows[i];
         char name[64];
-        if (!takes(command, i))
+        if (!option_taken(command, i))
             continue;
         snprintf(name, sizeof name, "%s%c%s--%s%s%s", row->letter ? "-" : "",
                  row->letter ? row->letter : ' ', row->letter ? ", " : "   ", row->name,
