@@ -35,14 +35,15 @@ UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests
 
 # What Debian packages have to be there: to build, to test.
 BUILD_PACKAGES = gcc libc6-dev libyaml-dev libcyaml-dev libjansson-dev libsuitesparse-dev libgraphviz-dev
-TEST_PACKAGES = libcmocka-dev units clang libclang-rt-dev valgrind jq
+DEB_PACKAGES = dpkg-dev binutils
+TEST_PACKAGES = libcmocka-dev units clang libclang-rt-dev valgrind jq mandoc zsh $(DEB_PACKAGES)
 STYLE_PACKAGES = clang-format
 COVERAGE_PACKAGES = clang-19 llvm-19 libclang-rt-19-dev
 
 PREFIX ?= /usr/local
 DEMO = examples/bench-warmer.rig.yaml
 
-.PHONY: all help demo test unit fuzz fuzz-run cli clang-build leaks bench coverage format check-style install uninstall clean
+.PHONY: all help demo test unit fuzz fuzz-run cli clang-build leaks bench coverage format check-style install uninstall deb clean
 .DEFAULT_GOAL = all
 all: $(BUILD)/rigtally
 
@@ -55,7 +56,8 @@ help:
 	@echo "make fuzz         feed the readers broken input for FUZZ_SECONDS each"
 	@echo "make coverage     which lines and conditions the unit tests reach"
 	@echo "make format       lay out the sources; make check-style only looks"
-	@echo "make install      to PREFIX ($(PREFIX)), below DESTDIR"
+	@echo "make install      to PREFIX ($(PREFIX)), below DESTDIR; make uninstall"
+	@echo "make deb          a Debian package"
 	@echo "FLAVOUR=debug or FLAVOUR=sanitize build in folders of their own"
 
 # Installs the Debian packages named in $(1) that are not there yet.
@@ -86,8 +88,8 @@ test:
 	@$(MAKE) --no-print-directory FLAVOUR=sanitize all unit cli
 	@$(MAKE) --no-print-directory clang-build leaks
 
-$(BUILD)/rigtally: src/main.c $(wildcard src/*.c src/*.h) $(BUILD)/librigtally.a
-	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $(filter-out src/embed.c,$(filter %.c,$^)) $(BUILD)/librigtally.a $(LDFLAGS) $(LDLIBS) -o $@
+$(BUILD)/rigtally: src/main.c $(BUILD)/librigtally.a
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $< $(BUILD)/librigtally.a $(LDFLAGS) $(LDLIBS) -o $@
 
 # The library is everything but main, with the kinds, catalogue and rules built in.
 $(BUILD)/librigtally.a: $(LIBRARY_OBJECTS) $(BUILD)/builtin.o
@@ -114,6 +116,20 @@ $(BUILD)/builtin.c: $(BUILD)/builtin.stamp ;
 $(BUILD)/builtin.o: $(BUILD)/builtin.c
 	$(CC) $(CPPFLAGS) $(CFLAGS) -Wno-overlength-strings -MMD -MP -c $< -o $@
 
+# What is installed beside the tool is written by pages from the tables of the tool and a template.
+$(BUILD)/pages: src/pages.c $(BUILD)/librigtally.a
+	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $< $(BUILD)/librigtally.a $(LDFLAGS) $(LDLIBS) -o $@
+
+# A page PAGE of docs/templates becomes share/$(place of PAGE).
+PAGES = man/man1/rigtally.1 bash-completion/completions/rigtally zsh/site-functions/_rigtally
+PAGE_FILES = $(PAGES:%=$(BUILD)/share/%)
+$(BUILD)/share/man/man1/rigtally.1: docs/templates/rigtally.1
+$(BUILD)/share/bash-completion/completions/rigtally: docs/templates/rigtally.bash
+$(BUILD)/share/zsh/site-functions/_rigtally: docs/templates/rigtally.zsh
+$(PAGE_FILES): $(BUILD)/pages
+	@mkdir -p $(@D)
+	$(BUILD)/pages $(filter docs/templates/%,$^) $@
+
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)
 	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c $< -o $@
@@ -127,7 +143,7 @@ unit: $(if $(ONLY),$(BUILD)/tests/$(ONLY),$(UNIT_TESTS))
 	@for t in $^; do echo "== $$t"; $$t || exit 1; done
 
 # The command line from end to end: tests/cli/*.sh, each given the program.
-cli: $(BUILD)/rigtally
+cli: $(BUILD)/rigtally $(PAGE_FILES)
 	@for t in $(sort $(wildcard tests/cli/*.sh)); do sh $$t $(BUILD)/rigtally || exit 1; done
 
 # Clang sees other warnings than GCC; none may be left.
@@ -166,14 +182,49 @@ check-style:
 	$(call packages,$(STYLE_PACKAGES))
 	clang-format --dry-run -Werror $(SOURCES)
 
-install: $(BUILD)/rigtally
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/rigtally
-	install -m 755 $(BUILD)/rigtally $(DESTDIR)$(PREFIX)/bin/rigtally
-	cp -r rules catalogue $(DESTDIR)$(PREFIX)/share/rigtally/
+# Files of the project that go with the tool, by the folder of share that they go to.
+SHARED_DATA = $(filter %.yaml,$(shell find rules catalogue -name '*.yaml'))
+SHARED_DOCS = README.md LICENSE $(sort $(shell find docs -type f -not -path 'docs/templates/*') $(wildcard examples/*.rig.yaml))
+SHARE = $(DESTDIR)$(PREFIX)/share
+
+# Each file of $(2) goes to its own path below $(1), as executable as it is here.
+define put
+@for f in $(2); do \
+    install -D -m $$(test -x $$f && echo 755 || echo 644) $$f $(1)/$$f || exit 1; done
+endef
+
+install: $(BUILD)/rigtally $(PAGE_FILES)
+	install -D -m 755 $(BUILD)/rigtally $(DESTDIR)$(PREFIX)/bin/rigtally
+	$(call put,$(SHARE)/rigtally,$(SHARED_DATA))
+	$(call put,$(SHARE)/doc/rigtally,$(SHARED_DOCS))
+	@for p in $(PAGES); do install -D -m 644 $(BUILD)/share/$$p $(SHARE)/$$p || exit 1; done
 
 uninstall:
-	rm -f $(DESTDIR)$(PREFIX)/bin/rigtally
-	rm -rf $(DESTDIR)$(PREFIX)/share/rigtally
+	rm -f $(DESTDIR)$(PREFIX)/bin/rigtally $(PAGES:%=$(SHARE)/%)
+	rm -rf $(SHARE)/rigtally $(SHARE)/doc/rigtally
+
+# A Debian package, $(DEB). It is put together below the build folder from what `install` installs;
+# dpkg-shlibdeps reads what the program needs from the program. The tools are those of $(DEB_PACKAGES).
+VERSION := $(shell sed -n 's/^\#define TOOL_VERSION "\(.*\)"/\1/p' src/command/command.h)
+MAINTAINER = The makers of rigtally <makers@rigtally.invalid>
+DEB_ARCHITECTURE = $(shell dpkg --print-architecture)
+DEB = $(BUILD)/rigtally_$(VERSION)_$(DEB_ARCHITECTURE).deb
+DEB_TREE = $(BUILD)/deb/debian/rigtally
+DEB_DOC = $(DEB_TREE)/usr/share/doc/rigtally
+deb: $(BUILD)/rigtally $(PAGE_FILES)
+	@rm -rf $(BUILD)/deb
+	@$(MAKE) -s --no-print-directory install PREFIX=/usr DESTDIR=$(DEB_TREE)
+	@strip --remove-section=.comment $(DEB_TREE)/usr/bin/rigtally
+	@mv $(DEB_DOC)/LICENSE $(DEB_DOC)/copyright
+	@sed 's/@version@/$(VERSION)/; s/@maintainer@/$(MAINTAINER)/' docs/templates/changelog | gzip -9n >$(DEB_DOC)/changelog.gz
+	@gzip -9n $(DEB_TREE)/usr/share/man/man1/rigtally.1
+	@mkdir $(DEB_TREE)/DEBIAN && printf 'Source: rigtally\n' >$(BUILD)/deb/debian/control
+	@depends=$$(cd $(BUILD)/deb && dpkg-shlibdeps -O debian/rigtally/usr/bin/rigtally | sed 's/^shlibs:Depends=//') && \
+	    sed "s/@version@/$(VERSION)/; s/@architecture@/$(DEB_ARCHITECTURE)/; s/@maintainer@/$(MAINTAINER)/; \
+	        s/@size@/$$(du -k -s $(DEB_TREE) | cut -f 1)/; s/@depends@/$$depends/" docs/templates/control >$(DEB_TREE)/DEBIAN/control
+	@cd $(DEB_TREE) && find usr -type f -exec md5sum {} + | sort -k 2 >DEBIAN/md5sums
+	@find $(DEB_TREE) -type d -exec chmod 755 {} +
+	@dpkg-deb --root-owner-group -Zxz --build $(DEB_TREE) $(DEB)
 
 # Gives every fuzz target FUZZ_SECONDS of made-up input, or one: make fuzz ONLY=fuzz_document.
 # It begins from our own YAML; what it learns stays in build-fuzz/fuzz/ for the next time.
