@@ -353,8 +353,8 @@ static bool is_free_end(const struct circuit *circuit, size_t node)
 }
 
 /* What a branch lets through without flow, and what it adds. */
-static void passage(const struct circuit *circuit, const struct branch_of_water *branch, bool pumps,
-                    double *gain, bool *forward_only, bool *plain)
+static void passage(const struct circuit *circuit, const struct branch_of_water *branch,
+                    enum pumps_on_way pumps, double *gain, bool *forward_only, bool *plain)
 {
     *gain = 0.0;
     *forward_only = false;
@@ -367,15 +367,16 @@ static void passage(const struct circuit *circuit, const struct branch_of_water 
         } else if (element->kind == ELEMENT_PUMP) {
             const struct pump *pump = &circuit->pumps.at[element->pump];
             *plain = false;
-            *forward_only |= pump->seat.holds_back || pump->diaphragm;
-            if (pumps && pump->speed > 0.0)
+            *forward_only |= pump->seat.holds_back || pump->diaphragm || pumps == PUMPS_DRAW;
+            if (pumps == PUMPS_RUN && pump->speed > 0.0)
                 *gain += pump->diaphragm ? pump->max_pa / (element->density * WATER_GRAVITY_M_S2)
                                          : pump->speed * pump->speed * pump->curve.shutoff_m;
         }
     }
 }
 
-static void lay_ways(struct heights_search *search, size_t first, bool pumps, size_t except)
+static void lay_ways(struct heights_search *search, size_t first, enum pumps_on_way pumps,
+                     size_t except)
 {
     const struct circuit *circuit = search->circuit;
     search->way_count = 0;
@@ -451,8 +452,8 @@ static void clear_heads(struct heights_search *search, size_t first, double *hea
 }
 
 /* Ways do not pass through tanks, so each piece of water is for itself. */
-static void search_piece(struct heights_search *search, size_t first, bool pumps, size_t except,
-                         double *heads)
+static void search_piece(struct heights_search *search, size_t first, enum pumps_on_way pumps,
+                         size_t except, double *heads)
 {
     const struct circuit *circuit = search->circuit;
     search->best = heads;
@@ -472,7 +473,8 @@ static void search_piece(struct heights_search *search, size_t first, bool pumps
     }
 }
 
-bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double *heads)
+bool water_high_heads(struct circuit *circuit, enum pumps_on_way pumps, size_t except,
+                      double *heads)
 {
     if (!circuit->search)
         circuit->search = take_search(circuit);
@@ -693,6 +695,68 @@ static void report_valve(const struct circuit *circuit, const struct element *el
                 fabs(drop) * element->density * WATER_GRAVITY_M_S2);
 }
 
+/* ---- Trapped water ---- */
+
+/* Between shut valves, check valves and free ends water can be shut off from every tank. What
+ * little our shut parts leak would give it some head between those around it; none is its own. */
+struct trapped {
+    size_t *heap;  /* by node: those that nothing keeps apart; union-find */
+    bool *open;    /* by heap: a tank or a running free end is in it */
+    double *drawn; /* by node: head of the water that pumps draw from there; NAN: none */
+};
+
+/* Does a branch without flow keep the waters at its ends apart? */
+static bool keeps_apart(const struct circuit *circuit, const struct branch_of_water *branch)
+{
+    for (size_t i = 0; i < branch->count; i++) {
+        const struct element *element = &circuit->elements.at[branch->first + i];
+        const struct pump *pump =
+            element->kind == ELEMENT_PUMP ? &circuit->pumps.at[element->pump] : NULL;
+        if (is_shut(element) || element->kind == ELEMENT_CHECK ||
+            element->kind == ELEMENT_ONE_WAY || element->kind == ELEMENT_OUTLET ||
+            (pump && (pump->seat.holds_back || (pump->diaphragm && pump->speed > 0.0))))
+            return true;
+    }
+    return false;
+}
+
+static size_t trapped_heap(const struct trapped *trapped, size_t node)
+{
+    while (trapped->heap[node] != node)
+        node = trapped->heap[node] = trapped->heap[trapped->heap[node]];
+    return node;
+}
+
+static bool is_trapped(const struct trapped *trapped, size_t node)
+{
+    return !trapped->open[trapped_heap(trapped, node)];
+}
+
+/* After a solve. False: no memory. */
+static bool find_trapped(struct circuit *circuit, struct trapped *trapped)
+{
+    size_t n = circuit->node_count;
+    *trapped = (struct trapped){.heap = ARENA_TAKE(circuit->arena, n + 1, size_t),
+                                .open = ARENA_TAKE(circuit->arena, n + 1, bool),
+                                .drawn = ARENA_TAKE(circuit->arena, n + 1, double)};
+    if (!trapped->heap || !trapped->open || !trapped->drawn) {
+        circuit->no_memory = true;
+        return false;
+    }
+    for (size_t i = 0; i < n; i++)
+        trapped->heap[i] = i;
+    for (size_t i = 0; i < circuit->branches.count; i++) {
+        const struct branch_of_water *branch = &circuit->branches.at[i];
+        if (!branch->known ||
+            (water_flow_of_branch(circuit, i) == 0.0 && keeps_apart(circuit, branch)))
+            continue;
+        trapped->heap[trapped_heap(trapped, branch->from)] = trapped_heap(trapped, branch->to);
+    }
+    for (size_t i = 0; i < n; i++)
+        trapped->open[trapped_heap(trapped, i)] |= !isnan(circuit->fixed_head[i]);
+    return water_high_heads(circuit, PUMPS_DRAW, NONE, trapped->drawn);
+}
+
 /* Air pressure less vapour, in m, and the water's head at the inlet over the pump: all that
  * is lost on the way is in that head already. */
 static void report_suction(const struct circuit *circuit, const struct pump *pump,
@@ -719,19 +783,30 @@ static double shutoff_head(const struct circuit *circuit, const struct pump *pum
     return pump->speed * pump->speed * pump->curve.shutoff_m;
 }
 
-static void report_pump(const struct circuit *circuit, const struct element *element, double flow,
-                        enum condition condition, bool no_flow)
+/* Head that a pump brings: at its outlet less at its inlet. Where one of them is trapped it takes
+ * the other's, and the pump's own. */
+static double pump_rise(const struct circuit *circuit, const struct element *element,
+                        const struct trapped *trapped, double flow)
 {
     const struct pump *pump = &circuit->pumps.at[element->pump];
     const struct branch_of_water *branch = &circuit->branches.at[element->branch];
-    double rise = no_flow ? shutoff_head(circuit, pump) : 0.0;
-    if (!no_flow && branch->count == 1)
-        rise = head_at(circuit, branch->to) - head_at(circuit, branch->from);
-    else if (!no_flow)
-        rise = -head_across(circuit, element);
+    if (!trapped ||
+        (flow == 0.0 && (is_trapped(trapped, branch->from) || is_trapped(trapped, branch->to))))
+        return shutoff_head(circuit, pump);
+    if (branch->count == 1)
+        return head_at(circuit, branch->to) - head_at(circuit, branch->from);
+    return -head_across(circuit, element);
+}
+
+/* `trapped` is NULL where nothing flows at all. */
+static void report_pump(const struct circuit *circuit, const struct element *element, double flow,
+                        enum condition condition, const struct trapped *trapped)
+{
+    const struct pump *pump = &circuit->pumps.at[element->pump];
+    double rise = pump_rise(circuit, element, trapped, flow);
     circuit_put(circuit, pump->part, FIELD_HEAD, condition, rise);
     circuit_put(circuit, pump->part, FIELD_SHUTOFF_HEAD, condition, shutoff_head(circuit, pump));
-    if (pump->taker != NONE && pump->speed > 0.0 && !no_flow) {
+    if (pump->taker != NONE && pump->speed > 0.0 && trapped) {
         const struct taker *taker = &circuit->takers.at[pump->taker];
         circuit_put(circuit, pump->part, FIELD_EFFICIENCY, condition,
                     pump_efficiency(flow, rise, element->density, taker->volts * taker->amps));
@@ -740,26 +815,23 @@ static void report_pump(const struct circuit *circuit, const struct element *ele
     }
 }
 
-/* Head at a pump's inlet: as the water flows, or standing. */
+/* Head at a pump's inlet: as the water flows, or of what it would draw from. */
 static double inlet_head(const struct circuit *circuit, const struct pump *pump,
-                         const double *still)
+                         const struct trapped *trapped, bool no_flow)
 {
     size_t node = circuit->branches.at[circuit->elements.at[pump->element].branch].from;
-    return still ? still[node] : head_at(circuit, node);
+    return no_flow || is_trapped(trapped, node) ? trapped->drawn[node] : head_at(circuit, node);
 }
 
 void water_report(struct circuit *circuit, enum condition condition, bool no_flow)
 {
+    struct trapped trapped;
     if (!circuit->branches.count && !circuit->joints.count)
         return;
-    double *still = NULL;
     if (!no_flow)
         fill(circuit);
-    if (no_flow) {
-        still = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
-        if (!still || !water_high_heads(circuit, false, NONE, still))
-            return;
-    }
+    if (!find_trapped(circuit, &trapped))
+        return;
     for (size_t i = 0; i < circuit->branches.count; i++)
         report_pipe(circuit, i, condition, no_flow);
     find_joint_flows(circuit, no_flow);
@@ -774,10 +846,9 @@ void water_report(struct circuit *circuit, enum condition condition, bool no_flo
         if (element->kind == ELEMENT_COIL)
             report_coil(circuit, element, flow, condition);
         else if (element->kind == ELEMENT_PUMP) {
-            report_pump(circuit, element, flow, condition, no_flow);
-            report_suction(circuit, &circuit->pumps.at[element->pump],
-                           inlet_head(circuit, &circuit->pumps.at[element->pump], still),
-                           condition);
+            const struct pump *pump = &circuit->pumps.at[element->pump];
+            report_pump(circuit, element, flow, condition, no_flow ? NULL : &trapped);
+            report_suction(circuit, pump, inlet_head(circuit, pump, &trapped, no_flow), condition);
         } else if (element->kind == ELEMENT_VALVE || element->kind == ELEMENT_CHECK)
             report_valve(circuit, element, flow, condition);
     }
@@ -811,7 +882,7 @@ static double larger_head(const struct circuit *circuit, size_t from, size_t to,
 void water_report_dead_end(struct circuit *circuit, enum condition condition)
 {
     double *heads = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
-    if (!heads || !water_high_heads(circuit, true, NONE, heads)) {
+    if (!heads || !water_high_heads(circuit, PUMPS_RUN, NONE, heads)) {
         circuit->no_memory |= !heads;
         return;
     }
@@ -845,8 +916,8 @@ static double valve_height(const struct circuit *circuit, const struct element *
     return end_height(circuit, branch, true);
 }
 
-static double upstream_pressure(struct circuit *circuit, const struct element *element, bool pumps,
-                                double *heads)
+static double upstream_pressure(struct circuit *circuit, const struct element *element,
+                                enum pumps_on_way pumps, double *heads)
 {
     if (!water_high_heads(circuit, pumps, element->branch, heads))
         return NAN;
@@ -872,10 +943,10 @@ void water_report_rest(struct circuit *circuit, enum condition condition)
         if (!is_valve(circuit, element))
             continue;
         circuit_put(circuit, element->part, FIELD_REST_PRESSURE, condition,
-                    upstream_pressure(circuit, element, false, heads));
+                    upstream_pressure(circuit, element, PUMPS_STAND, heads));
         if (condition == CONDITION_DEAD_END)
             circuit_put(circuit, element->part, FIELD_HIGH_PRESSURE, condition,
-                        upstream_pressure(circuit, element, true, heads));
+                        upstream_pressure(circuit, element, PUMPS_RUN, heads));
     }
 }
 

@@ -36,10 +36,17 @@ double water_flow_of_branch(const struct circuit *circuit, size_t branch);
 double water_element_drop(const struct circuit *circuit, const struct element *element, double flow,
                           double *slope);
 
-/* Largest head at every node without flow: that of any tank and of pumps passed on the way,
- * running at their present speeds or (`pumps` false) none. `except`: a branch that is no way,
- * or NONE. NAN: no tank leads there. heads has node_count numbers. False: no memory. */
-bool water_high_heads(struct circuit *circuit, bool pumps, size_t except, double *heads);
+/* What pumps are on a way without flow. */
+enum pumps_on_way {
+    PUMPS_STAND, /* they add nothing, and let water back unless they hold it */
+    PUMPS_RUN,   /* they add their shut-off head at the present speed */
+    PUMPS_DRAW,  /* they add nothing and let nothing back: heads of what each draws from */
+};
+/* Largest head at every node without flow: that of any tank and of pumps passed on the way.
+ * `except`: a branch that is no way, or NONE. NAN: no tank leads there. heads has node_count
+ * numbers. False: no memory. */
+bool water_high_heads(struct circuit *circuit, enum pumps_on_way pumps, size_t except,
+                      double *heads);
 
 /* Height of a part for pressures: its own, its tank's, or the lowest of the water it joins. */
 double water_part_height(const struct circuit *circuit, size_t part);

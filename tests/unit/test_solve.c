@@ -754,6 +754,60 @@ static void check_valve_in_a_hose(void **state)
     assert_close(figure(rig, "up.flow", NOON), 0.0, 0.0);
 }
 
+/* H1, H7: water that shut parts keep from every tank has no head of its own. A pump that holds back
+ * or runs against it brings no more than its own shut-off head, and at its inlet the water counts
+ * that it draws from. Air less vapour stands at (101325 - 1228) Pa / (999.70 kg/m3 g) = 10.210 m of
+ * water of 10 degC and (101325 - 4247) Pa / (995.65 kg/m3 g) = 9.942 m of 30 degC (NIST webbook);
+ * the inlet lies 0.2 m high under a head of 1 m, and 2 m are required: 9.010 m and 8.742 m. */
+static void trapped_water(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *pump, *in, *out, *far;
+        double head_cold, head_noon;
+    } rows[] = {
+        /* between the pump and a tap above the tank */
+        {"max_head: 0.3 m, holds_back: yes", "", "", "is: outlet, height: 1.4 m", 0.0, 0.3},
+        /* between a check valve and the pump that holds back a higher tank: 3 m less 1 m */
+        {"max_head: 0.3 m, holds_back: yes", "through: [flap], ", "", "is: tank, level: 3 m", 0.0,
+         0.3},
+        /* between the check valve and a tap */
+        {"max_head: 0.3 m", "through: [flap], ", "", "is: outlet, height: 1.4 m", 0.0, 0.3},
+        /* not trapped: the pump holds back 3 m less 1 m */
+        {"max_head: 0.3 m, holds_back: yes", "", "", "is: tank, level: 3 m", 2.0, 2.0},
+        /* between the pump and a shut valve */
+        {"max_head: 0.3 m, holds_back: yes", "", "through: [stop], ", "is: tank, level: 0 m", 0.0,
+         0.3},
+        /* between a shut valve and the pump */
+        {"max_head: 0.3 m, holds_back: yes", "through: [stop], ", "", "is: tank, level: 3 m", 0.0,
+         0.3},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char text[1400];
+        snprintf(text, sizeof text,
+                 HEAD "parts:\n  mains: { is: supply, voltage: 12 V }\n"
+                      "  box: { is: tank, volume: 300 L, height: 0.4 m, level: 0.6 m }\n"
+                      "  pump: { is: pump, voltage: 12 V, power: 6 W, max_flow: 500 L/h, height: "
+                      "0.2 m, npsh_required: 2 m, %s }\n"
+                      "  flap: { is: check-valve, kv: 3 m3/h, cracking_pressure: 20 mbar }\n"
+                      "  stop: { is: valve, action: hand, rests: closed, kv: 3 m3/h }\n"
+                      "  far: { %s }\n"
+                      "cables:\n  - { from: mains, to: pump, area: 300 mm2, length: 1 mm }\n"
+                      "pipes:\n  - { from: box, to: pump, %sbore: 20 mm, length: 2 m, material: "
+                      "hdpe }\n"
+                      "  - { from: pump, to: far, %sbore: 20 mm, length: 2 m, material: hdpe }\n",
+                 rows[i].pump, rows[i].far, rows[i].in, rows[i].out);
+        struct rig *rig = solve(text);
+        assert_close(figure(rig, "pump.flow", NOON), 0.0, 0.0);
+        assert_close(figure(rig, "pump.head", CONDITION_COLD_DAWN), rows[i].head_cold, 1e-9);
+        assert_close(figure(rig, "pump.head", NOON), rows[i].head_noon, 1e-6);
+        assert_close(figure(rig, "pump.suction_margin", CONDITION_COLD_DAWN), 9.010, 1e-3);
+        assert_close(figure(rig, "pump.suction_margin", NOON), 8.742, 1e-3);
+        assert_close(figure(rig, "pump.suction_margin", CONDITION_DEAD_END), 9.010, 1e-3);
+        assert_close(figure(rig, "pump.suction_margin", CONDITION_STANDSTILL), 8.742, 1e-3);
+    }
+}
+
 /* H6 and T1: a coil in a loop; S1: its temperature without flow, also in the hoses at it. */
 static void a_coil_warms_its_water(void **state)
 {
@@ -915,6 +969,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(loops_of_cable_are_refused, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(pilot_valves_need_pressure, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(check_valve_in_a_hose, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(trapped_water, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(a_coil_warms_its_water, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(the_hotter_coil_heats_the_pipe_between, open_bench,
                                         close_bench),
