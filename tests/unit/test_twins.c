@@ -188,7 +188,8 @@ static const struct finding *find_finding(const struct judgement *judgement,
 /* A finding has words, and they name a part of its pairing where it has any. */
 static void check_words(struct row *row, enum twin twin, const struct finding *finding)
 {
-    bool whole = strcmp(row->rule->rule->pairing.text, "rig") == 0;
+    const char *pairing = row->rule->rule->pairing.text;
+    bool whole = strcmp(pairing, "rig") == 0 || strcmp(pairing, "site") == 0;
     bool named = whole;
     for (size_t i = 0; i < finding->part_count; i++)
         named = named || (finding->message && strstr(finding->message, finding->parts[i]));
