@@ -243,6 +243,12 @@ static void check_smells(struct row *row, enum twin twin, const struct judgement
             complain(row, twin, "a part lies idle", judgement->findings[i].message);
 }
 
+/* The steps of the work are told only to who asks for them. */
+static bool is_step(const char *rule)
+{
+    return strncmp(rule, JUDGE_STEPS ".", sizeof JUDGE_STEPS) == 0;
+}
+
 static void judge_twin(struct twins *twins, struct row *row, enum twin twin)
 {
     const struct compiled_rule *rule = row->rule;
@@ -253,6 +259,8 @@ static void judge_twin(struct twins *twins, struct row *row, enum twin twin)
     if (rig) {
         struct judgement judgement = judge(twins, rig, NULL);
         check_smells(row, twin, &judgement);
+        if (is_step(rule->rule->name))
+            judgement = judge(twins, rig, rule->rule->name);
         if (twin == SILENT)
             check_silent(twins, row, &judgement, rig);
         else
