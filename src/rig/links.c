@@ -218,10 +218,12 @@ static void feed_electric(struct linking *linking, size_t source)
     }
 }
 
-static void feed_water(struct linking *linking, size_t source)
+/* Water from `source` as it leaves `start`: the source itself, or what the run with the source in
+ * it leads to. */
+static void feed_water_from(struct linking *linking, size_t source, size_t start)
 {
     struct flood flood;
-    flood_begin(linking, &flood, source);
+    flood_begin(linking, &flood, start);
     while (flood.queue_begin < flood.queue_end && !linking->tangled) {
         size_t part = linking->queue[flood.queue_begin++];
         if (part != source && is(linking, part, "tank"))
@@ -236,6 +238,25 @@ static void feed_water(struct linking *linking, size_t source)
             relate(linking, RELATION_FEEDS, source, step->to);
             linking->queue[flood.queue_end++] = step->to;
         }
+    }
+}
+
+static void feed_water(struct linking *linking, size_t source)
+{
+    feed_water_from(linking, source, source);
+}
+
+/* A mixing valve stands between runs, or sits in one that is not itself mixed before it. */
+static void feed_mixed(struct linking *linking, size_t mixer)
+{
+    feed_water(linking, mixer);
+    const struct list *runs = &linking->links->lists[2 * RELATION_SITS_IN][mixer];
+    for (size_t i = 0; i < runs->count; i++) {
+        size_t to = linking->rig->parts[runs->at[i]].to;
+        if (to == NO_PART || to == mixer || linking->rig->parts[runs->at[i]].from == mixer)
+            continue;
+        relate(linking, RELATION_FEEDS, mixer, to);
+        feed_water_from(linking, mixer, to);
     }
 }
 
@@ -513,6 +534,8 @@ static void find_all(struct linking *linking)
             find_alongside(linking, i);
         if (is(linking, i, "tank") || is(linking, i, "pump"))
             feed_water(linking, i);
+        if (is(linking, i, "mixing-valve"))
+            feed_mixed(linking, i);
         if (is(linking, i, "coil"))
             find_warmed(linking, i);
         find_readers(linking, i);
