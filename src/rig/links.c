@@ -246,18 +246,29 @@ static void feed_water(struct linking *linking, size_t source)
     feed_water_from(linking, source, source);
 }
 
-/* A mixing valve stands between runs, or sits in one that is not itself mixed before it. */
-static void feed_mixed(struct linking *linking, size_t mixer)
+/* What sits in `run` behind `part`, and what the run leads to. */
+static void feed_in_run(struct linking *linking, size_t part, size_t run)
 {
-    feed_water(linking, mixer);
-    const struct list *runs = &linking->links->lists[2 * RELATION_SITS_IN][mixer];
-    for (size_t i = 0; i < runs->count; i++) {
-        size_t to = linking->rig->parts[runs->at[i]].to;
-        if (to == NO_PART || to == mixer || linking->rig->parts[runs->at[i]].from == mixer)
-            continue;
-        relate(linking, RELATION_FEEDS, mixer, to);
-        feed_water_from(linking, mixer, to);
+    const struct part *pipe = &linking->rig->parts[run];
+    bool behind = false;
+    for (size_t i = 0; i < pipe->through_count; i++) {
+        if (behind)
+            relate(linking, RELATION_FEEDS, part, pipe->through[i].part);
+        behind = behind || pipe->through[i].part == part;
     }
+    if (!behind || pipe->to == NO_PART)
+        return;
+    relate(linking, RELATION_FEEDS, part, pipe->to);
+    feed_water_from(linking, part, pipe->to);
+}
+
+/* A valve, filter or the like stands between runs, or sits in one. */
+static void feed_in_pipe(struct linking *linking, size_t part)
+{
+    feed_water(linking, part);
+    const struct list *runs = &linking->links->lists[2 * RELATION_SITS_IN][part];
+    for (size_t i = 0; i < runs->count; i++)
+        feed_in_run(linking, part, runs->at[i]);
 }
 
 /* ---- guards and switches ---- */
@@ -534,8 +545,8 @@ static void find_all(struct linking *linking)
             find_alongside(linking, i);
         if (is(linking, i, "tank") || is(linking, i, "pump"))
             feed_water(linking, i);
-        if (is(linking, i, "mixing-valve"))
-            feed_mixed(linking, i);
+        if (is(linking, i, "in-pipe"))
+            feed_in_pipe(linking, i);
         if (is(linking, i, "coil"))
             find_warmed(linking, i);
         find_readers(linking, i);

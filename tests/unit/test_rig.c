@@ -252,24 +252,27 @@ static void parts_stand_to_each_other(void **state)
     assert_true(related(rig, "drum", "feeds", "v"));
 }
 
-static void a_mixing_valve_feeds_what_comes_after_it(void **state)
+static void what_sits_in_a_pipe_feeds_what_comes_after_it(void **state)
 {
-    const struct rig *rig =
-        read_rig(state, HEAD "parts:\n"
-                             "  drum: { is: tank }\n"
-                             "  standing: { is: mixing-valve }\n"
-                             "  inline: { is: mixing-valve }\n"
-                             "  shower: { is: outlet }\n"
-                             "  basin: { is: outlet }\n"
-                             "  tap: { is: outlet }\n"
-                             "pipes:\n"
-                             "  - { from: drum, to: standing, bore: 13 mm }\n"
-                             "  - { from: standing, to: shower, bore: 13 mm }\n"
-                             "  - { from: drum, to: basin, bore: 13 mm, through: [inline] }\n"
-                             "  - { from: drum, to: tap, bore: 13 mm }\n");
+    const struct rig *rig = read_rig(
+        state, HEAD "parts:\n"
+                    "  drum: { is: tank }\n"
+                    "  standing: { is: mixing-valve }\n"
+                    "  inline: { is: mixing-valve }\n"
+                    "  sieve: { is: filter }\n"
+                    "  shower: { is: outlet }\n"
+                    "  basin: { is: outlet }\n"
+                    "  tap: { is: outlet }\n"
+                    "pipes:\n"
+                    "  - { from: drum, to: standing, bore: 13 mm }\n"
+                    "  - { from: standing, to: shower, bore: 13 mm }\n"
+                    "  - { from: drum, to: basin, bore: 13 mm, through: [inline, sieve] }\n"
+                    "  - { from: drum, to: tap, bore: 13 mm }\n");
     assert_true(related(rig, "shower", "fed-by", "standing"));
     assert_true(related(rig, "standing", "feeds", "standing-shower"));
     assert_true(related(rig, "basin", "fed-by", "inline"));
+    assert_true(related(rig, "sieve", "fed-by", "inline"));
+    assert_false(related(rig, "inline", "fed-by", "sieve"));
     assert_false(related(rig, "shower", "fed-by", "inline"));
     assert_false(related(rig, "tap", "fed-by", "standing"));
     assert_false(related(rig, "tap", "fed-by", "inline"));
@@ -312,7 +315,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(each_mistake_has_its_place, begin, end),
         cmocka_unit_test_setup_teardown(runs_are_named_by_their_ends, begin, end),
         cmocka_unit_test_setup_teardown(parts_stand_to_each_other, begin, end),
-        cmocka_unit_test_setup_teardown(a_mixing_valve_feeds_what_comes_after_it, begin, end),
+        cmocka_unit_test_setup_teardown(what_sits_in_a_pipe_feeds_what_comes_after_it, begin, end),
         cmocka_unit_test_setup_teardown(a_fuse_guards_what_lies_beyond, begin, end),
         cmocka_unit_test_setup_teardown(many_runs_are_read_in_good_time, begin, end),
     };
