@@ -83,9 +83,9 @@ static void write_array(struct text *out, const char *member, const char *counte
         text_print(out, ".%s = %s_%zu_%zu, .%s = %zu, ", member, name, a, b, counter, count);
 }
 
-static void write_dimension(struct text *out, struct dimension dimension)
+static void write_dimension(struct text *out, const char *member, struct dimension dimension)
 {
-    text_add(out, ".dimension = {.exponent = {");
+    text_print(out, ".%s = {.exponent = {", member);
     for (size_t i = 0; i < BASE_COUNT; i++)
         text_print(out, "%s%d", i > 0 ? ", " : "", dimension.exponent[i]);
     text_print(out, "}, .absolute = %s}, ", dimension.absolute ? "true" : "false");
@@ -97,7 +97,7 @@ static void write_attribute(struct text *out, const struct attribute *attribute,
     text_add(out, "    {");
     write_member(out, "name", attribute->name);
     write_number(out, "type", attribute->type);
-    write_dimension(out, attribute->dimension);
+    write_dimension(out, "dimension", attribute->dimension);
     write_member(out, "unit", attribute->unit);
     write_member(out, "also_unit", attribute->also_unit);
     write_member(out, "also_divided_by", attribute->also_divided_by);
@@ -119,6 +119,9 @@ static void write_attribute(struct text *out, const struct attribute *attribute,
     write_number(out, "weaker_high", attribute->weaker_high);
     write_member(out, "doubt", attribute->doubt);
     write_number(out, "solved", attribute->solved);
+    write_member(out, "of", attribute->of);
+    if (attribute->of)
+        write_dimension(out, "of_dimension", attribute->of_dimension);
     text_add(out, "},\n");
 }
 

@@ -107,6 +107,16 @@ static struct excerpt text_of(const struct compiler *compiler, short index)
     return compiler_excerpt(compiler, node_at(compiler, index)->at);
 }
 
+/* "; degC is a temperature and K a difference" when that is all that is wrong. */
+static const char *kelvin_hint(struct dimension a, struct dimension b)
+{
+    bool differ = a.absolute != b.absolute;
+    a.absolute = b.absolute = false;
+    return differ && dimension_same(a, b)
+               ? "; a temperature is written in degC, a difference between two in K"
+               : "";
+}
+
 /* "; write low(...) or high(...)" and the like: what to do with a value of the wrong sort. */
 static const char *remedy(const struct formula_node *node)
 {
@@ -245,7 +255,9 @@ static bool alike_in_all(struct compiler *compiler, const struct reference *refe
     const struct attribute *first = attribute_of(reference, 0);
     for (size_t i = 1; i < reference->count; i++) {
         const struct attribute *other = attribute_of(reference, i);
-        if (other->type == first->type && dimension_same(other->dimension, first->dimension))
+        if (other->type == first->type && dimension_same(other->dimension, first->dimension) &&
+            !other->of == !first->of &&
+            (!first->of || dimension_same(other->of_dimension, first->of_dimension)))
             continue;
         compiler_refuse(compiler, at, "'%s' is %s in %s %s, but %s in %s %s.", first->name,
                         describe_type(first->type, first->dimension).text,
@@ -302,17 +314,50 @@ static bool refer(struct compiler *compiler, short index, const struct bound *ro
     return gather_words(compiler, reference, &node->words);
 }
 
+static bool refuse_argument(struct compiler *compiler, short index, const struct attribute *figure,
+                            unsigned at)
+{
+    const struct formula_node *node = node_at(compiler, index);
+    if (!figure->of)
+        compiler_refuse(compiler, node_at(compiler, node->first)->at.start,
+                        "'%s' is a figure of nothing else, so it takes no brackets.", figure->name);
+    else if (node->first < 0)
+        compiler_refuse(compiler, at, "'%s' is told of %s; write %s(... %s).", figure->name,
+                        describe_dimension(figure->of_dimension).text, figure->name, figure->of);
+    else
+        compiler_refuse(
+            compiler, node_at(compiler, node->first)->at.start, "'%s' is told of %s, not of %s%s.",
+            figure->name, describe_dimension(figure->of_dimension).text,
+            describe(node_at(compiler, node->first)).text,
+            kelvin_hint(figure->of_dimension, node_at(compiler, node->first)->dimension));
+    return false;
+}
+
+/* A figure of something names it, in its dimension; any other takes nothing. */
+static bool check_argument(struct compiler *compiler, short index, unsigned at)
+{
+    const struct formula_node *node = node_at(compiler, index);
+    const struct attribute *figure = attribute_of(node->as.reference, 0);
+    bool takes = figure->of != NULL, named = node->first >= 0;
+    if (takes != named)
+        return refuse_argument(compiler, index, figure, at);
+    if (!named)
+        return true;
+    if (!check_quantity(compiler, node->first))
+        return false;
+    return dimension_same(node_at(compiler, node->first)->dimension, figure->of_dimension) ||
+           refuse_argument(compiler, index, figure, at);
+}
+
 static bool check_attribute(struct compiler *compiler, short index)
 {
     const struct formula_node *node = node_at(compiler, index);
     struct stretch role_at = {node->at.start, node->sign};
-    struct stretch name_at = {(unsigned short)(node->sign + 1), node->at.end};
+    struct stretch name_at = {(unsigned short)(node->sign + 1), node->as.name_end};
     if (node->bracketed) { /* the stretch was widened to the brackets */
         const char *text = compiler->text;
         while (role_at.start < role_at.end && strchr("( \t\r\n", text[role_at.start]))
             role_at.start++;
-        while (name_at.end > name_at.start && strchr(") \t\r\n", text[name_at.end - 1]))
-            name_at.end--;
     }
     char *role_name = copy(compiler, role_at);
     char *name = role_name ? copy(compiler, name_at) : NULL;
@@ -321,7 +366,8 @@ static bool check_attribute(struct compiler *compiler, short index)
     struct bound role;
     size_t slot;
     if (find_role(compiler, role_name, &role, &slot))
-        return refer(compiler, index, &role, slot, name, name_at.start);
+        return refer(compiler, index, &role, slot, name, name_at.start) &&
+               check_argument(compiler, index, name_at.start);
     struct near_search near;
     near_begin(&near, role_name);
     offer_roles(compiler, &near);
@@ -466,16 +512,6 @@ static void adopt_unit(struct formula_node *node, const struct formula_node *a,
         node->unit = a->unit;
     else if (fits_b)
         node->unit = b->unit;
-}
-
-/* "; degC is a temperature and K a difference" when that is all that is wrong. */
-static const char *kelvin_hint(struct dimension a, struct dimension b)
-{
-    bool differ = a.absolute != b.absolute;
-    a.absolute = b.absolute = false;
-    return differ && dimension_same(a, b)
-               ? "; a temperature is written in degC, a difference between two in K"
-               : "";
 }
 
 /* "3 has no unit; flow takes L/h or L/min": a bare number beside a quantity with a unit. */

@@ -85,7 +85,8 @@ static void keep_use(struct frame *frame, struct formula_use use, bool each_cond
         return;
     for (size_t i = 0; i < uses->count; i++)
         if (uses->at[i].part == use.part && uses->at[i].attribute == use.attribute &&
-            (!each_condition || uses->at[i].condition == use.condition))
+            (!each_condition || uses->at[i].condition == use.condition) &&
+            (isnan(use.argument) || uses->at[i].argument == use.argument))
             return;
     if (uses->count < room) {
         uses->at[uses->count++] = use;
@@ -142,13 +143,23 @@ static bool fits(enum value_type due, const struct value *value)
     }
 }
 
-static double value_number(const struct formula_world *world, size_t part, int index,
-                           enum condition condition, enum origin *origin)
+bool formula_use_value(const struct formula_world *world, const struct formula_use *use,
+                       struct value *out, enum origin *origin)
 {
-    if (world->number)
-        return world->number(world->data, part, index, condition, origin);
+    if (isnan(use->argument))
+        return world->value(world->data, use->part, use->attribute, use->condition, out, origin);
+    *origin = ORIGIN_UNKNOWN;
+    return world->value_of && world->value_of(world->data, use->part, use->attribute,
+                                              use->condition, use->argument, out, origin);
+}
+
+static double use_number(const struct formula_world *world, const struct formula_use *use,
+                         enum origin *origin)
+{
+    if (world->number && isnan(use->argument))
+        return world->number(world->data, use->part, use->attribute, use->condition, origin);
     struct value value = {.type = VALUE_NONE};
-    bool known = world->value(world->data, part, index, condition, &value, origin);
+    bool known = formula_use_value(world, use, &value, origin);
     return known && value.type == VALUE_QUANTITY ? value.as.quantity.value : NAN;
 }
 
@@ -161,11 +172,19 @@ static struct number number_attribute(const struct formula *formula,
     int index = index_for(reference, frame, part);
     if (index < 0)
         return no_number;
-    struct number result = {NAN, ORIGIN_GIVEN};
-    result.value = value_number(frame->world, part, index, condition, &result.origin);
-    keep_use(frame, (struct formula_use){part, index, condition, isnan(result.value)},
-             reference->each_condition);
-    return isnan(result.value) ? no_number : result;
+    struct formula_use use = {part, index, condition, NAN, false};
+    struct number of = {NAN, ORIGIN_GIVEN}, result = of;
+    if (node->first >= 0) { /* a figure of something */
+        of = number_of(formula, node->first, frame, condition);
+        if (isnan(of.value))
+            return no_number;
+        use.argument = of.value;
+    }
+    result.value = use_number(frame->world, &use, &result.origin);
+    use.unknown = isnan(result.value);
+    keep_use(frame, use, reference->each_condition);
+    result.origin = worse(result.origin, of.origin);
+    return use.unknown ? no_number : result;
 }
 
 static struct formula_result attribute(const struct formula *formula,
@@ -177,14 +196,13 @@ static struct formula_result attribute(const struct formula *formula,
     int index = index_for(reference, frame, part);
     if (index < 0)
         return unknown;
+    struct formula_use use = {part, index, condition, NAN, false};
     struct formula_result result = unknown;
     result.origin = ORIGIN_GIVEN;
-    bool known = frame->world->value(frame->world->data, part, index, condition, &result.value,
-                                     &result.origin) &&
-                 fits(node->type, &result.value);
-    keep_use(frame, (struct formula_use){part, index, condition, !known},
-             reference->each_condition);
-    return known ? result : unknown;
+    use.unknown = !formula_use_value(frame->world, &use, &result.value, &result.origin) ||
+                  !fits(node->type, &result.value);
+    keep_use(frame, use, reference->each_condition);
+    return use.unknown ? unknown : result;
 }
 
 static struct number number(double value, enum origin origin)

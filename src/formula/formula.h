@@ -18,6 +18,7 @@
  *   -A
  *   A ^ 2
  *   12 V  3 %  -5 degC  2  1/0 AWG  ROLE.ATTRIBUTE  LETNAME  (...)  yes  no  'WORD'
+ *   ROLE.ATTRIBUTE(X)         a figure of something: tank.time_to(35 degC); the kind says of what
  *   known(X) min(A, B, ..) max(A, B, ..) abs(X) sqrt(X) exp(X) ln(X) low(RANGE) high(RANGE)
  *   condition                 a word, the condition's name: condition is bright-noon
  *   count(KIND) total(KIND: X) least(KIND: X) most(KIND: X) any(KIND: X) all(KIND: X)
@@ -133,6 +134,10 @@ struct formula_world {
      * then `value` is asked */
     double (*number)(const void *data, size_t part, int attribute, enum condition condition,
                      enum origin *origin);
+    /* as value, of an attribute that is a figure of something: of `argument`, in SI; may be
+     * NULL: then unknown */
+    bool (*value_of)(const void *data, size_t part, int attribute, enum condition condition,
+                     double argument, struct value *out, enum origin *origin);
 };
 
 enum truth { TRUTH_NO, TRUTH_YES, TRUTH_UNKNOWN };
@@ -155,6 +160,7 @@ struct formula_use {
     size_t part;
     int attribute;
     enum condition condition;
+    double argument; /* SI; of an attribute that is a figure of something, else NAN */
     bool unknown;
 };
 
@@ -164,6 +170,13 @@ struct formula_uses {
     struct formula_use at[32];
     size_t count;
 };
+
+/* What was looked at, again: its value, and what stands behind the attribute's name ("(35 degC)";
+ * nothing where it is a figure of nothing). */
+bool formula_use_value(const struct formula_world *world, const struct formula_use *use,
+                       struct value *out, enum origin *origin);
+void formula_use_argument(const struct formula_world *world, const struct formula_use *use,
+                          struct text *out);
 
 /* Evaluates; no allocation, cannot fail. parts[i] is the part of role i. uses may be NULL. */
 struct formula_result formula_evaluate(const struct formula *formula,

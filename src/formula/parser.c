@@ -276,6 +276,23 @@ static short call(struct compiler *compiler, struct stretch name)
     return FORMULA_NONE;
 }
 
+/* (X) right behind an attribute's name: what it is a figure of. */
+static bool argument(struct compiler *compiler, short index)
+{
+    unsigned short end = node_at(compiler, index)->at.end;
+    node_at(compiler, index)->as.name_end = end;
+    if (!token_is(compiler, "(") || compiler->token.start != end)
+        return true;
+    if (!token_next(compiler))
+        return false;
+    short of = inside(compiler);
+    if (of < 0)
+        return false;
+    node_at(compiler, index)->first = of;
+    node_at(compiler, index)->at.end = compiler->token.end;
+    return step(compiler, ")", "a closing bracket");
+}
+
 /* ROLE.ATTRIBUTE, f(...) or a bare name. */
 static short name(struct compiler *compiler)
 {
@@ -302,7 +319,7 @@ static short name(struct compiler *compiler)
                         compiler_excerpt(compiler, wrong).text);
         return FORMULA_NONE;
     }
-    return index;
+    return argument(compiler, index) ? index : FORMULA_NONE;
 }
 
 static short primary(struct compiler *compiler)

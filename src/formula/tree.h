@@ -126,7 +126,8 @@ struct formula_node {
         size_t slot;     /* NODE_PART */
         double exponent; /* NODE_POWER */
         const struct gathering *gathering;
-        struct { /* between parser and checker: the words before the colon */
+        unsigned short name_end; /* NODE_ATTRIBUTE, between parser and checker: past its name */
+        struct {                 /* between parser and checker: the words before the colon */
             struct stretch at[FORMULA_MOST_HEAD];
             unsigned char count;
         } head;

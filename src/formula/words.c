@@ -1,6 +1,7 @@
 /* words.c - sentences with {formulas} in them, and values as words. */
 #include "formula/tree.h"
 
+#include <math.h>
 #include <string.h>
 
 struct piece {
@@ -244,6 +245,21 @@ void formula_print_value(const struct formula_node *node, const struct formula_r
                                                   : missing);
         break;
     }
+}
+
+void formula_use_argument(const struct formula_world *world, const struct formula_use *use,
+                          struct text *out)
+{
+    const struct attribute *attribute =
+        &world->kind(world->data, use->part)->attributes[use->attribute];
+    struct unit unit;
+    if (isnan(use->argument) || !attribute->of)
+        return;
+    bool found = unit_find(attribute->of, strlen(attribute->of), &unit);
+    text_add(out, "(");
+    quantity_print(out, (struct quantity){use->argument, attribute->of_dimension},
+                   found ? &unit : NULL);
+    text_add(out, ")");
 }
 
 void formula_words_print(const struct formula_words *words, const struct formula_world *world,

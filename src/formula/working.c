@@ -302,6 +302,7 @@ static void print_missing(const struct formula_uses *uses, const struct formula_
         text_add(out, told == 0 ? ": " : told + 1 == total ? " and " : ", ");
         text_print(out, "%s.%s", world->id(world->data, use->part),
                    kind->attributes[use->attribute].name);
+        formula_use_argument(world, use, out);
         told++;
     }
     text_add(out, told == 0 ? "\n" : told == 1 ? " is unknown\n" : " are unknown\n");

@@ -168,6 +168,11 @@ static const char *use_name(struct judge *judge, const struct compiled_rule *rul
         arena_print(judge->arena, "%s.%s", owner, used_attribute(judge->rig, use)->name);
     if (!name)
         judge->no_memory = true;
+    if (name && !isnan(use->argument)) {
+        text_add(&judge->text, name);
+        formula_use_argument(&judge->world, use, &judge->text);
+        name = keep_text(judge);
+    }
     return name ? name : "";
 }
 
@@ -190,8 +195,7 @@ static void add_values(struct judge *judge, struct finding *finding,
     for (size_t i = 0; i < uses->count; i++) {
         const struct formula_use *use = &uses->at[i];
         struct finding_value *value = &values[finding->value_count];
-        if (!judge->world.value(judge->rig, use->part, use->attribute, use->condition,
-                                &value->value, &value->origin))
+        if (!formula_use_value(&judge->world, use, &value->value, &value->origin))
             continue;
         value->name = use_name(judge, rule, parts, use);
         if (value->origin == ORIGIN_ASSUMED)
@@ -226,11 +230,13 @@ static void add_use_working(struct judge *judge, const struct finding *finding,
     const struct rig *rig = judge->rig;
     enum origin origin = ORIGIN_UNKNOWN;
     struct value value;
-    if (!judge->world.value(rig, use->part, use->attribute, use->condition, &value, &origin))
+    if (!formula_use_value(&judge->world, use, &value, &origin))
         return;
     const struct attribute *attribute = used_attribute(rig, use);
     const struct part_value *held = &rig->parts[use->part].values[use->attribute];
-    text_print(&judge->text, "%s.%s = ", rig->parts[use->part].id, attribute->name);
+    text_print(&judge->text, "%s.%s", rig->parts[use->part].id, attribute->name);
+    formula_use_argument(&judge->world, use, &judge->text);
+    text_add(&judge->text, " = ");
     value_print(&judge->text, &value, attribute->unit);
     if (finding->has_condition && use->condition != finding->condition)
         text_print(&judge->text, " at %s", condition_name(use->condition));
@@ -468,6 +474,29 @@ static void judge_rules(struct judge *judge)
 
 /* ---- needs ---- */
 
+/* The first figure that was looked at and that never comes about. */
+static const struct formula_use *find_never(const struct judge *judge,
+                                            const struct formula_uses *uses)
+{
+    for (size_t i = 0; i < uses->count; i++) {
+        struct value value;
+        enum origin origin;
+        if (!isnan(uses->at[i].argument) &&
+            formula_use_value(&judge->world, &uses->at[i], &value, &origin) &&
+            isinf(value.as.quantity.value))
+            return &uses->at[i];
+    }
+    return NULL;
+}
+
+static void tell_never(struct judge *judge, const struct need *need, const struct formula_use *use)
+{
+    text_print(&judge->text, "`%s` is not met: %s.%s", need->text, judge->rig->parts[use->part].id,
+               used_attribute(judge->rig, use)->name);
+    formula_use_argument(&judge->world, use, &judge->text);
+    text_add(&judge->text, " never comes about.");
+}
+
 static void tell_need(struct judge *judge, const struct rule *rule, const struct need *need,
                       const struct formula_result *result, const struct formula_uses *uses)
 {
@@ -494,8 +523,11 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
         finding->level = LEVEL_ERROR;
         finding->has_margin = result->has_margin;
         finding->margin = result->margin;
+        const struct formula_use *never = find_never(judge, uses);
         if (result->truth == TRUTH_UNKNOWN)
             text_print(&judge->text, "`%s` can't be judged: it has no meaning there.", need->text);
+        else if (never)
+            tell_never(judge, need, never);
         else if (result->has_margin)
             text_print(&judge->text, "`%s` is not met: it falls short by %.3g %%.", need->text,
                        -100.0 * result->margin);

@@ -59,6 +59,14 @@ static bool stage_value(const void *data, size_t part, int attribute, enum condi
     return false;
 }
 
+/* A proof gives such a figure once, of whatever it is asked. */
+static bool stage_value_of(const void *data, size_t part, int attribute, enum condition condition,
+                           double argument, struct value *out, enum origin *origin)
+{
+    (void)argument;
+    return stage_value(data, part, attribute, condition, out, origin);
+}
+
 static const struct kind *stage_kind(const void *data, size_t part)
 {
     return ((const struct stage *)data)->parts[part].kind;
@@ -233,6 +241,7 @@ static struct proof_result run_proof(struct stage *stage, const struct rule_proo
     static const size_t parts[RULE_ROLES_MAX] = {0, 1, 2, 3};
     const struct formula_world world = {.data = stage,
                                         .value = stage_value,
+                                        .value_of = stage_value_of,
                                         .kind = stage_kind,
                                         .id = stage_id,
                                         .related = stage_related};

@@ -64,6 +64,11 @@ static void print_with_exponent(struct text *text, double value)
     text_print(text, "e%d", exponent);
 }
 
+static bool is_time(struct dimension dimension)
+{
+    return dimension_same(dimension, (struct dimension){.exponent = {[BASE_S] = 1}});
+}
+
 static void print_number(struct text *text, double value, int most_places)
 {
     double size = fabs(value);
@@ -123,6 +128,10 @@ void quantity_print(struct text *text, struct quantity quantity, const struct un
         if (print_size(text, quantity.value))
             return;
         unit = NULL;
+    }
+    if (isinf(quantity.value) && quantity.value > 0.0 && is_time(quantity.dimension)) {
+        text_add(text, "never");
+        return;
     }
     if (!unit)
         unit = choose(quantity);

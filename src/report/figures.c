@@ -88,6 +88,31 @@ static void add_solved_once(struct page *page, const struct rig *rig, size_t ind
     add_working(page, rig, index, i, CONDITION_BRIGHT_NOON);
 }
 
+/* A figure of something: a row for each of some of what it may be of. */
+static void add_series(struct page *page, const struct rig *rig, size_t index, size_t i)
+{
+    const struct part *part = &rig->parts[index];
+    const struct attribute *attribute = &part->kind->attributes[i];
+    const struct part_series *series = part->values[i].series;
+    for (size_t k = 0; series && k < series->count; k++) {
+        struct text name = {0};
+        struct value of = {.type = VALUE_QUANTITY,
+                           .as.quantity = {series->at[k], attribute->of_dimension}};
+        struct value value;
+        text_print(&name, "%s(", attribute->name);
+        value_print(&name, &of, attribute->of);
+        text_add(&name, ")");
+        if (!name.failed && solved_value(attribute, series->value[k], &value)) {
+            add_row(page, name.bytes, &value, attribute->unit);
+            text_add(page->out, "solved\n");
+        }
+        page->out->failed = page->out->failed || name.failed;
+        text_drop(&name);
+    }
+    if (series && series->count)
+        add_working(page, rig, index, i, CONDITION_BRIGHT_NOON);
+}
+
 /* ---- the table of what was solved for each condition ---- */
 
 struct table {
@@ -270,6 +295,8 @@ static void add_part(struct page *page, const struct rig *rig, size_t index)
         add_known(page, part, i);
     for (size_t i = 0; i < part->kind->attribute_count; i++)
         add_solved_once(page, rig, index, i);
+    for (size_t i = 0; i < part->kind->attribute_count; i++)
+        add_series(page, rig, index, i);
     add_table(page, part);
     if (!page->style->brief)
         add_table_working(page, rig, index);

@@ -72,6 +72,27 @@ static void jot_once(struct jotter *jotter, json_t *item, const struct rig *rig,
     jot_working(jotter, item, "working", rig, part, index, CONDITION_BRIGHT_NOON);
 }
 
+/* A figure of something: some of what it may be of, each with its value, in SI. */
+static void jot_series(struct jotter *jotter, json_t *item, const struct rig *rig, size_t part,
+                       size_t index)
+{
+    const struct attribute *attribute = &rig->parts[part].kind->attributes[index];
+    const struct part_series *series = rig->parts[part].values[index].series;
+    json_t *table = jot_array(jotter);
+    char spare[64];
+    for (size_t i = 0; table && i < series->count; i++) {
+        json_t *row = jot_object(jotter);
+        if (!row)
+            break;
+        jot_set(jotter, row, "of", jot_number(jotter, series->at[i]));
+        jot_set(jotter, row, "value", jot_number(jotter, series->value[i]));
+        jot_append(jotter, table, row);
+    }
+    jot_set(jotter, item, "of", jot_string(jotter, dimension_si(attribute->of_dimension, spare)));
+    jot_set(jotter, item, "table", table);
+    jot_working(jotter, item, "working", rig, part, index, CONDITION_BRIGHT_NOON);
+}
+
 /* An attribute that is known somewhere; NULL for the others and when memory ran out. */
 static json_t *jot_attribute(struct jotter *jotter, const struct rig *rig, size_t index, size_t i)
 {
@@ -79,7 +100,8 @@ static json_t *jot_attribute(struct jotter *jotter, const struct rig *rig, size_
     const struct attribute *attribute = &part->kind->attributes[i];
     const struct part_value *value = &part->values[i];
     bool once = value->solved && attribute->solved == SOLVED_ONCE;
-    bool known = once            ? !isnan(value->solved[0])
+    bool known = attribute->of   ? value->series && value->series->count
+                 : once          ? !isnan(value->solved[0])
                  : value->solved ? figures_is_somewhere(part, i)
                                  : value->value.type != VALUE_NONE;
     json_t *item = known ? jot_object(jotter) : NULL;
@@ -87,7 +109,9 @@ static json_t *jot_attribute(struct jotter *jotter, const struct rig *rig, size_
         return NULL;
     if (value->solved)
         jot_solved_unit(jotter, item, attribute);
-    if (once)
+    if (attribute->of)
+        jot_series(jotter, item, rig, index, i);
+    else if (once)
         jot_once(jotter, item, rig, index, i);
     else if (value->solved)
         jot_each_condition(jotter, item, rig, index, i);

@@ -24,6 +24,15 @@ enum relation {
 };
 extern const char *const relation_words[]; /* both ways, for formula_scope; ended by NULL */
 
+/* A solved figure that is one of something: time_to(35 degC). */
+struct part_series {
+    double (*find)(const void *data,
+                   double argument); /* SI in and out; NAN: not known, INFINITY: never */
+    const void *data;
+    const double *at, *value; /* some of them, to be shown */
+    size_t count;
+};
+
 /* The value of one attribute of one part. */
 struct part_value {
     enum origin origin;  /* ORIGIN_UNKNOWN: nothing known */
@@ -32,6 +41,7 @@ struct part_value {
     const char *because; /* reason of an assumption */
     double *solved;      /* of a solved attribute: CONDITION_COUNT numbers in SI (SOLVED_ONCE: one);
                             NAN: it has no meaning there; a yes/no word is 1 or 0. Else NULL. */
+    const struct part_series *series; /* of a solved figure of something; NULL: not known */
 };
 
 struct through {
@@ -103,9 +113,10 @@ struct rig {
     size_t need_count;
     const struct accept *accepts;
     size_t accept_count;
-    const struct links *links; /* made by rig_read; see rig_related */
-    double solve_imbalance;    /* left by solve_rig, see solve_imbalance() */
-    struct rig_later *later;   /* NULL: nothing is left to work out */
+    const struct links *links;        /* made by rig_read; see rig_related */
+    double solve_imbalance;           /* left by solve_rig, see solve_imbalance() */
+    struct rig_later *later;          /* NULL: nothing is left to work out */
+    const struct buying_list *buying; /* see rig/buying.h; made by solve_rig, NULL before */
 };
 
 /* The defaults of all kinds, compiled once and used for every rig. */

@@ -78,6 +78,23 @@ static double world_number(const void *data, size_t index, int attribute, enum c
     return value->value.type == VALUE_QUANTITY ? value->value.as.quantity.value : NAN;
 }
 
+static bool world_value_of(const void *data, size_t index, int attribute, enum condition condition,
+                           double argument, struct value *out, enum origin *origin)
+{
+    (void)condition; /* figures of something are solved once */
+    const struct rig *rig = data;
+    const struct part_value *value = &rig->parts[index].values[attribute];
+    const struct attribute *about = attribute_of(&rig->parts[index], attribute);
+    *origin = ORIGIN_UNKNOWN;
+    if (!value->series && is_left_for_later(rig, index, about))
+        rig_work_later(rig);
+    if (!value->series ||
+        !solved_value(about, value->series->find(value->series->data, argument), out))
+        return false;
+    *origin = ORIGIN_SOLVED;
+    return true;
+}
+
 static const struct kind *world_kind(const void *data, size_t part)
 {
     return ((const struct rig *)data)->parts[part].kind;
@@ -105,6 +122,7 @@ struct formula_world rig_world(const struct rig *rig)
 {
     return (struct formula_world){.data = rig,
                                   .value = world_value,
+                                  .value_of = world_value_of,
                                   .kind = world_kind,
                                   .id = world_id,
                                   .related = world_related,

@@ -81,7 +81,12 @@ static bool add_tanks(struct day *day)
             continue;
         if (!ARENA_GROW(day->arena, &day->tanks))
             return false;
-        day->tanks.at[day->tanks.count++] = tank_of(day, i);
+        struct day_tank tank = tank_of(day, i);
+        tank.mean_degc = ARENA_TAKE(day->rig->arena, tank.known ? day->sky.steps + 1 : 1, double);
+        if (!tank.mean_degc)
+            return false;
+        tank.mean_degc[0] = tank.start_degc;
+        day->tanks.at[day->tanks.count++] = tank;
     }
     return true;
 }
@@ -379,6 +384,7 @@ static void warm_tank(struct day *day, size_t index)
     for (int i = 0; i < tank->heat.layers; i++)
         tank->high_degc = fmax(tank->high_degc, tank->heat.degc[i]);
     tank->end_degc = tank_heat_mean_degc(&tank->heat);
+    tank->mean_degc[step + 1] = tank->end_degc;
     if (tank->plane != NONE && day->sky.planes[tank->plane].clear[step] > 0.0)
         tank->evening_degc = tank->end_degc;
 }

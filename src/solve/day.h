@@ -105,7 +105,9 @@ struct day_tank {
     double start_degc, evening_degc, high_degc, dawn_degc;
     double coil_j, pump_j, lost_j; /* over the day */
     double end_degc;
-    size_t plane; /* whose sun says when evening is */
+    double *mean_degc; /* at the beginning of each step and at the end of the last; in the rig's
+                          arena */
+    size_t plane;      /* whose sun says when evening is */
 };
 
 struct day_coil {

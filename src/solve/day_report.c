@@ -28,6 +28,98 @@ static void report_site(const struct day *day)
          day->sky.length_h);
 }
 
+/* ---- time_to(temperature) ---- */
+
+/* A tank's mean over the day, for a later question. */
+struct warming {
+    const double *degc; /* at the beginning of each step and at the end of the last */
+    size_t steps;
+    double step_s, sunrise_s;
+};
+
+static double mean_at(const struct warming *warming, double seconds)
+{
+    size_t step = (size_t)(seconds / warming->step_s);
+    if (step >= warming->steps)
+        return warming->degc[warming->steps];
+    double part = seconds / warming->step_s - (double)step;
+    return warming->degc[step] + part * (warming->degc[step + 1] - warming->degc[step]);
+}
+
+/* Seconds from sunrise until the mean first is so warm, straight within a step. */
+static double time_to(const void *data, double wanted_degc)
+{
+    const struct warming *warming = data;
+    if (mean_at(warming, warming->sunrise_s) >= wanted_degc)
+        return 0.0;
+    for (size_t step = (size_t)(warming->sunrise_s / warming->step_s); step < warming->steps;
+         step++) {
+        double before = warming->degc[step], after = warming->degc[step + 1];
+        if (after >= wanted_degc && after > before)
+            return fmax(((double)step + (wanted_degc - before) / (after - before)) *
+                                warming->step_s -
+                            warming->sunrise_s,
+                        0.0);
+    }
+    return HUGE_VAL;
+}
+
+static double warmest_of_day(const struct warming *warming)
+{
+    double warmest = mean_at(warming, warming->sunrise_s);
+    for (size_t step = (size_t)(warming->sunrise_s / warming->step_s); step < warming->steps;
+         step++)
+        warmest = fmax(warmest, warming->degc[step + 1]);
+    return warmest;
+}
+
+#define SHOWN_K 5.0   /* the figures show the time to each multiple of this ... */
+#define SHOWN_MOST 40 /* ... and no more than so many */
+
+static bool show_times(struct arena *arena, const struct warming *warming, double warmest,
+                       struct part_series *out)
+{
+    double first = SHOWN_K * (floor(mean_at(warming, warming->sunrise_s) / SHOWN_K) + 1.0);
+    double *at = ARENA_TAKE(arena, SHOWN_MOST, double),
+           *value = ARENA_TAKE(arena, SHOWN_MOST, double);
+    if (!at || !value)
+        return false;
+    for (double degc = first; degc <= warmest && out->count < SHOWN_MOST; degc += SHOWN_K) {
+        at[out->count] = degc;
+        value[out->count++] = time_to(warming, degc);
+    }
+    out->at = at;
+    out->value = value;
+    return true;
+}
+
+static void report_time_to(const struct day *day, const struct day_tank *tank)
+{
+    struct rig *rig = day->rig;
+    struct part *part = &rig->parts[tank->part];
+    int index = kind_attribute(part->kind, "time_to");
+    if (index < 0 || isnan(day->sky.length_h))
+        return;
+    struct warming *warming = ARENA_TAKE(rig->arena, 1, struct warming);
+    struct part_series *series = ARENA_TAKE(rig->arena, 1, struct part_series);
+    if (warming && series) {
+        *warming = (struct warming){tank->mean_degc, day->sky.steps, day->sky.step_s,
+                                    (12.0 - 0.5 * day->sky.length_h) * 3600.0};
+        double warmest = warmest_of_day(warming);
+        *series = (struct part_series){.find = time_to, .data = warming};
+        if (show_times(rig->arena, warming, warmest, series)) {
+            part->values[index].series = series;
+            NOTE(day, tank->part, "time_to",
+                 "at sunrise, %.4g h after midnight, its mean is %.4g degC\n"
+                 "from then to midnight it is %.4g degC at the most\n",
+                 warming->sunrise_s / 3600.0, mean_at(warming, warming->sunrise_s), warmest);
+            return;
+        }
+    }
+    if (rig->later)
+        rig->later->no_memory = true;
+}
+
 /* The coils that warm a tank, and whether all that its heat rests on is known. */
 static bool is_told(const struct day *day, size_t index)
 {
@@ -56,6 +148,7 @@ static void report_tank(const struct day *day, size_t index)
     if (!is_told(day, index))
         return;
     double per_k = tank->heat.heat_j_k, night = per_k * (tank->evening_degc - tank->dawn_degc);
+    report_time_to(day, tank);
     put(day, tank->part, FIELD_EVENING_TEMPERATURE, tank->evening_degc);
     if (later_covers(day->rig, tank->part, "high_temperature"))
         put(day, tank->part, FIELD_HIGH_TEMPERATURE, tank->high_degc);

@@ -12,6 +12,7 @@
 #include "solve/condition.h"
 #include "solve/later.h"
 #include "solve/solve.h"
+#include "solve/whole.h"
 
 enum { SLOTS = 12 };
 
@@ -834,8 +835,10 @@ void solve_working(const struct rig *rig, size_t part, int attribute, enum condi
     struct telling telling = {
         .rig = rig, .part = p, .index = part, .condition = condition, .out = out};
     telling.value = p->values[attribute].solved[a->solved == SOLVED_ONCE ? 0 : (size_t)condition];
-    if (isnan(telling.value))
+    if (isnan(telling.value) && !p->values[attribute].series)
         return;
+    if (part == rig->whole)
+        whole_working(rig, a->name, out);
     later_working(rig, part, a->name, out);
     for (size_t i = 0; i < sizeof tellings / sizeof *tellings; i++)
         if (strcmp(tellings[i].kind, p->kind->name) == 0 &&

@@ -5,8 +5,8 @@
 #include "solve/solve.h"
 
 static const char *const covered[] = {
-    "evening_temperature", "night_loss", "day_gain",      "day_volume",    "day_hours",
-    "starts_per_hour",     "daily_use",  "daily_harvest", "lowest_charge", "day_length"};
+    "evening_temperature", "time_to",   "night_loss",    "day_gain",      "day_volume", "day_hours",
+    "starts_per_hour",     "daily_use", "daily_harvest", "lowest_charge", "day_length"};
 
 bool later_covers(const struct rig *rig, size_t part, const char *attribute)
 {

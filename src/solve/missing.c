@@ -7,6 +7,7 @@
 
 #include "solve/later.h"
 #include "solve/solve.h"
+#include "solve/whole.h"
 
 enum where { OWN, WIRES, WATER, BOTH, DAY };
 
@@ -255,11 +256,20 @@ static void check_day(const struct rig *rig, size_t part, struct gaps *gaps)
         check_day_part(rig, rig->site, gaps);
 }
 
+static void note_whole(void *data, size_t part, const char *attribute)
+{
+    note(data, part, attribute);
+}
+
 size_t solve_missing(const struct rig *rig, struct solve_lacks lacks, size_t part, int attribute,
                      struct solve_gap *out, size_t room)
 {
     struct gaps gaps = {out, 0, room, lacks};
     const char *name = rig->parts[part].kind->attributes[attribute].name;
+    if (part == rig->whole) { /* prices are no concern of the physics */
+        whole_missing(rig, name, note_whole, &gaps);
+        return gaps.count;
+    }
     if (!lacks.circuit && !lacks.day)
         return 0;
     bool of_day = later_covers(rig, part, name);

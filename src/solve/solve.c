@@ -11,6 +11,7 @@
 #include "solve/layout.h"
 #include "solve/threshold.h"
 #include "solve/water.h"
+#include "solve/whole.h"
 
 static void say_unsettled(const struct rig *rig, struct diagnostics *diagnostics, const char *where)
 {
@@ -64,6 +65,8 @@ enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
     enum outcome outcome = solve_all(rig, diagnostics, scratch, &circuit);
     circuit_drop(&circuit);
     arena_drop(scratch);
+    if (outcome == OUTCOME_OK)
+        outcome = whole_report(rig);
     return outcome == OUTCOME_OK ? later_prepare(rig, diagnostics) : outcome;
 }
 

@@ -123,6 +123,26 @@ static void read_solved(struct reader *reader, const struct record_attribute *re
                  shown(reader->diagnostics, record->solved));
 }
 
+/* What a solved figure is of: time_to(35 degC). */
+static void read_of(struct reader *reader, const struct record_attribute *record,
+                    const struct node *node, struct attribute *out)
+{
+    struct unit unit;
+    if (!record->of)
+        return;
+    struct place at = value_of(node, "of")->at;
+    if (!unit_find(record->of, strlen(record->of), &unit)) {
+        COMPLAIN(reader, TOPIC_UNITS, at, "'%s' is no unit that is known here.",
+                 shown(reader->diagnostics, record->of));
+        return;
+    }
+    if (out->solved != SOLVED_ONCE || out->type != VALUE_QUANTITY)
+        COMPLAIN(reader, TOPIC_WORDS, at,
+                 "%s is of something else, so it needs a unit and `solved: once`.", out->name);
+    out->of = keep(reader, record->of);
+    out->of_dimension = unit.dimension;
+}
+
 static void read_difference(struct reader *reader, const struct record_attribute *record,
                             const struct node *node, struct attribute *out)
 {
@@ -204,6 +224,7 @@ static void read_attribute(struct reader *reader, const struct record_attribute 
     read_type(reader, record, node, out);
     read_difference(reader, record, node, out);
     read_solved(reader, record, node, out);
+    read_of(reader, record, node, out);
     out->about = keep(reader, record->about);
     out->ask = keep(reader, record->ask);
     out->assume = keep(reader, record->assume);

@@ -39,7 +39,8 @@
     TEXT(may_be, OPTIONAL)                                                                         \
     TEXT(weaker, OPTIONAL)                                                                         \
     TEXT(doubt, OPTIONAL)                                                                          \
-    TEXT(solved, OPTIONAL)
+    TEXT(solved, OPTIONAL)                                                                         \
+    TEXT(of, OPTIONAL)
 
 #define KIND_KEYS(TEXT, TEXTS, MAP, LIST)                                                          \
     TEXT(kind, NEEDED)                                                                             \

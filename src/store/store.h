@@ -52,6 +52,9 @@ struct attribute {
     bool weaker_high;  /* the rig gives less (water, warmth, light) at the high end */
     const char *doubt; /* why, and who says so */
     enum solved solved;
+    const char
+        *of; /* solved, as a figure of something: time_to(35 degC) is of "degC"; NULL: of nothing */
+    struct dimension of_dimension;
     struct place at;
 };
 

@@ -212,6 +212,61 @@ static void a_plug_without_its_mate(void **state)
     bench_close(&bench);
 }
 
+/* ---- The same as figures of the rig ---- */
+
+static double asked(const struct rig *rig, const char *attribute, double of)
+{
+    struct formula_world world = rig_world(rig);
+    struct value value;
+    enum origin origin;
+    int index = kind_attribute(rig->parts[rig->whole].kind, attribute);
+    bool known = world.value_of(rig, rig->whole, index, CONDITION_DARK, of, &value, &origin);
+    return known ? value.as.quantity.value : (double)NAN;
+}
+
+static bool lacks(const struct rig *rig, const char *attribute, const char *part, const char *what)
+{
+    struct solve_gap gaps[8];
+    int index = kind_attribute(rig->parts[rig->whole].kind, attribute);
+    size_t count = solve_missing(rig, solve_lacks(rig), rig->whole, index, gaps, 8);
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(rig->parts[gaps[i].part].id, part) == 0 && strcmp(gaps[i].attribute, what) == 0)
+            return true;
+    return false;
+}
+
+/* What the rows above were counted to; a run without length, or a piece without price, leaves the
+ * sum it belongs to unknown and is asked for. */
+static void figures_of_the_rig(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench);
+    const struct rig *rig = bench_solve(&bench, lengths);
+    assert_close(asked(rig, "cable_length", 2.5e-6), 25.0, 1e-12);
+    assert_close(asked(rig, "cable_length", 4e-6), 0.0, 0.0);
+    assert_true(isnan(asked(rig, "cable_length", 1.5e-6)));
+    assert_true(lacks(rig, "cable_length", "a-b", "length"));
+    assert_close(asked(rig, "hose_length", 0.013), 7.0, 1e-12);
+    assert_true(isnan(figure(rig, "rig.price", CONDITION_DARK)));
+    assert_true(lacks(rig, "price", "s", "price"));
+    assert_close(figure(rig, "rig.unpriced", CONDITION_DARK), 6.0 + 5.0 + 4.0, 0.0);
+    rig = bench_solve(&bench, pieces);
+    assert_close(figure(rig, "rig.known_price", CONDITION_DARK), 320.0, 1e-9);
+    assert_close(figure(rig, "rig.unpriced", CONDITION_DARK), 8.0, 0.0);
+    rig = bench_solve(&bench, clamped[2].text);
+    assert_close(figure(rig, "rig.barbed_ends", CONDITION_DARK), 5.0, 0.0);
+    assert_close(figure(rig, "rig.clamps", CONDITION_DARK), 4.0, 0.0);
+    assert_close(figure(rig, "rig.clamped_ends", CONDITION_DARK), 4.0, 0.0);
+    rig = bench_solve(&bench, HEAD "  s: { is: supply, voltage: 12 V, price: 9, count: 2 }\n");
+    assert_close(figure(rig, "rig.price", CONDITION_DARK), 18.0, 0.0);
+    rig = bench_solve(&bench, HEAD "  t: { is: tank, volume: 9 L }\n  o: { is: outlet, kv: 1 m3/h "
+                                   "}\npipes:\n  - { from: t, to: o, length: 2 m }\n");
+    assert_true(isnan(asked(rig, "hose_length", 0.013)));
+    assert_true(lacks(rig, "hose_length", "t-o", "bore"));
+    bench_close(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -220,6 +275,7 @@ int main(void)
         cmocka_unit_test(hose_ends_want_clamps),
         cmocka_unit_test(clamps_go_where_they_are_needed),
         cmocka_unit_test(a_plug_without_its_mate),
+        cmocka_unit_test(figures_of_the_rig),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

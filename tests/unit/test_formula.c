@@ -120,6 +120,13 @@ static const struct attribute tank_attributes[] = {
     WORDS_OF("load_modes", VALUE_WORDS, modes),
     {.name = "senses", .type = VALUE_ID},
     RANGE("water", CELSIUS_DIM, "degC"),
+    {.name = "time_to",
+     .type = VALUE_QUANTITY,
+     .dimension = {{0, 0, 1, 0, 0, 0}, false},
+     .unit = "h",
+     .solved = SOLVED_ONCE,
+     .of = "degC",
+     .of_dimension = CELSIUS_DIM},
 };
 
 #define KIND(name_, list, groups_, group_count_)                                                   \
@@ -193,6 +200,21 @@ static bool rig_value(const void *data, size_t part, int attribute, enum conditi
     return false;
 }
 
+/* The drum warms evenly: a tenth of an hour for each degree; it never comes to 90 degC, and of
+ * temperatures below 0 degC nothing is known. */
+static bool rig_value_of(const void *data, size_t part, int attribute, enum condition condition,
+                         double argument, struct value *out, enum origin *origin)
+{
+    (void)data, (void)condition;
+    if (argument < 0.0)
+        return false;
+    *origin = ORIGIN_SOLVED;
+    *out = (struct value){.type = VALUE_QUANTITY,
+                          .as.quantity = {argument < 90.0 ? argument * 360.0 : HUGE_VAL,
+                                          part_kinds[part]->attributes[attribute].dimension}};
+    return true;
+}
+
 static const struct kind *rig_kind(const void *data, size_t part)
 {
     (void)data;
@@ -222,6 +244,7 @@ static struct formula_world world_of(const struct rig *rig)
 {
     return (struct formula_world){.data = rig,
                                   .value = rig_value,
+                                  .value_of = rig_value_of,
                                   .kind = rig_kind,
                                   .id = rig_id,
                                   .related = rig_related};
@@ -413,6 +436,25 @@ static void mistakes(void **state)
          "')' stands where a colon and what to look at in each is due."},
         {"total(tank: tank.evening_temperature) > 3 K", 1, 13,
          "temperatures in degC cannot be added up; take least or most."},
+        {"tank.time_to <= 6 h", 1, 6,
+         "'time_to' is told of a temperature (degC); write time_to(... degC)."},
+        {"(tank.time_to) <= 6 h", 1, 7,
+         "'time_to' is told of a temperature (degC); write time_to(... degC)."},
+        {"tank.time_to(35 V) <= 6 h", 1, 14,
+         "'time_to' is told of a temperature (degC), not of a voltage (V)."},
+        {"tank.time_to(35 K) <= 6 h", 1, 14,
+         "'time_to' is told of a temperature (degC), not of a temperature difference (K); a "
+         "temperature is written in degC, a difference between two in K."},
+        {"tank.time_to(35) <= 6 h", 1, 14,
+         "'time_to' is told of a temperature (degC), not of a bare number."},
+        {"tank.time_to(35 degC) <= 6 K", 1, 23,
+         "tank.time_to(35 degC) <= 6 K compares a time (s) with a temperature difference (K)."},
+        {"tank.time_to() <= 6 h", 1, 14, "')' stands where a value is due."},
+        {"tank.time_to(35 degC, 6 h) <= 6 h", 1, 21, "',' stands where a closing bracket is due."},
+        {"tank.time_to (35 degC) <= 6 h", 1, 14, "'(' stands where an operator or the end is due."},
+        {"tank.time_ot(35 degC) <= 6 h", 1, 6, "a tank has no 'time_ot'; did you mean time_to?"},
+        {"pump.flow(35 degC) <= 6 L/h", 1, 11,
+         "'flow' is a figure of nothing else, so it takes no brackets."},
         {"sqtr(4) > 1", 1, 1, "there is no function 'sqtr'; did you mean sqrt(...)?"},
         {"sqrt(4 V) > 1 V", 1, 6, "sqrt(...) cannot take a voltage (V)."},
         {"ln(4 V) > 1", 1, 4, "ln(...) cannot take a voltage (V); it takes a bare number."},
@@ -533,6 +575,17 @@ static void values(void **state)
         {"sqrt(2) * sqrt(2)", {{0}}, 2.0, ORIGIN_GIVEN},
         {"exp(ln(5))", {{0}}, 5.0, ORIGIN_GIVEN},
         /* units of several words, and strokes that divide */
+        /* figures of something */
+        {"tank.time_to(35 degC)", {{0}}, 3.5 * 3600.0, ORIGIN_SOLVED},
+        {"tank.time_to(95 degF)", {{0}}, 3.5 * 3600.0, ORIGIN_SOLVED},
+        {"tank.time_to(30 degC + 5 K) - tank.time_to(25 degC)", {{0}}, 3600.0, ORIGIN_SOLVED},
+        {"tank.time_to(tank.evening_temperature)",
+         {{4, TANK_TEMPERATURE, "~40 degC", ANY}},
+         4.0 * 3600.0,
+         ORIGIN_ASSUMED},
+        {"tank.time_to(tank.evening_temperature)", {{0}}, NAN, ORIGIN_UNKNOWN},
+        {"tank.time_to(90 degC)", {{0}}, HUGE_VAL, ORIGIN_SOLVED},
+        {"tank.time_to(-1 degC)", {{0}}, NAN, ORIGIN_UNKNOWN},
         {"3600 1/h", {{0}}, 1.0, ORIGIN_GIVEN},
         {"3600 /h", {{0}}, 1.0, ORIGIN_GIVEN},
         {"3600 per h", {{0}}, 1.0, ORIGIN_GIVEN},
@@ -1289,6 +1342,16 @@ static void workings(void **state)
          "1.25 * pump.current\n1.25 * 2 A\n= 2.5 A\n"},
         {"pump.current", {PUMP_IS(PUMP_CURRENT, "2 A")}, "pump.current\n= 2 A\n"},
         {"pump.current", {{0}}, "pump.current\n= unknown: lift.current is unknown\n"},
+        {"tank.time_to(40 degC) <= 5 h",
+         {{0}},
+         "tank.time_to(40 degC) <= 5 h\n4 h <= 5 h\nholds, with 20 % to spare\n"},
+        {"tank.time_to(90 degC) <= 5 h",
+         {{0}},
+         "tank.time_to(90 degC) <= 5 h\nnever <= 5 h\nfails, by more than a hundred times\n"},
+        {"tank.time_to(-1 degC) <= tank.time_to(-2 degC)",
+         {{0}},
+         "tank.time_to(-1 degC) <= tank.time_to(-2 degC)\nunknown <= unknown\n"
+         "cannot be decided: drum.time_to(-1 degC) and drum.time_to(-2 degC) are unknown\n"},
         {"total(pump: pump.current) * 2",
          {{0, PUMP_CURRENT, "2 A", ANY}, {5, PUMP_CURRENT, "1 A", ANY}},
          "total(pump: pump.current) * 2\n3 A * 2\n= 6 A\n"},

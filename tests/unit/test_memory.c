@@ -145,7 +145,8 @@ static enum outcome run_formula(const char *input, uint64_t *digest)
     const struct formula_role role = {"pump", &kind, 1};
     const struct formula_scope scope = {
         .store = &store, .roles = &role, .role_count = 1, .relations = relations};
-    const struct formula_world world = {kind, three, only_kind, only_id, all_parts, NULL};
+    const struct formula_world world = {
+        .data = kind, .value = three, .kind = only_kind, .id = only_id, .related = all_parts};
     struct text out = {0};
     if (!arena)
         return OUTCOME_NO_MEMORY;
