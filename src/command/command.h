@@ -67,6 +67,7 @@ extern const size_t command_count;
 enum ending command_check(const struct options *options);
 enum ending command_figures(const struct options *options);
 enum ending command_sheet(const struct options *options);
+enum ending command_mend(const struct options *options);
 enum ending command_rule(const struct options *options);
 enum ending command_part(const struct options *options);
 enum ending command_prove(const struct options *options);

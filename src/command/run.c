@@ -53,20 +53,34 @@ static void add_faults(const struct diagnostics *faults, struct diagnostics *dia
     }
 }
 
-enum outcome run_rig(struct arena *arena, const struct workshop *workshop, const char *path,
-                     const struct judge_options *options, struct report_rig *out)
+enum outcome run_rig_tree(struct arena *arena, const struct workshop *workshop, const char *path,
+                          const struct judge_options *options, struct report_rig *out,
+                          const struct node **root)
 {
     struct diagnostics diagnostics = {.arena = arena};
     struct rig *rig = NULL;
+    struct node *tree = NULL;
+    *root = NULL;
     *out = (struct report_rig){.file = path, .root = workshop->root_shown, .name = ""};
     if (!repository_path(arena, workshop, path, &out->path))
         return OUTCOME_NO_MEMORY;
-    enum outcome outcome = rig_read_with(arena, &workshop->store, workshop->defaults,
-                                         workshop->settings, path, &diagnostics, &rig);
+    enum outcome outcome =
+        document_read_file(arena, path, &document_limits_default, &diagnostics, &tree);
+    if (tree)
+        outcome = rig_read_tree(arena, &workshop->store, workshop->defaults, workshop->settings,
+                                path, tree, &diagnostics, &rig);
     add_faults(workshop->faults, &diagnostics);
     if (outcome == OUTCOME_NO_MEMORY)
         return outcome;
+    *root = tree;
     return judge(arena, workshop, outcome == OUTCOME_OK ? rig : NULL, &diagnostics, options, out);
+}
+
+enum outcome run_rig(struct arena *arena, const struct workshop *workshop, const char *path,
+                     const struct judge_options *options, struct report_rig *out)
+{
+    const struct node *root;
+    return run_rig_tree(arena, workshop, path, options, out, &root);
 }
 
 enum outcome run_bytes(struct arena *arena, const struct workshop *workshop, const char *name,

@@ -32,6 +32,11 @@ bool rules_of_run(struct arena *arena, const struct workshop *const *workshops, 
  * the judgement says why. */
 enum outcome run_rig(struct arena *arena, const struct workshop *workshop, const char *path,
                      const struct judge_options *options, struct report_rig *out);
+/* The same, with the file's tree, for who wants to change it (rig/edit.h); NULL when there is none.
+ */
+enum outcome run_rig_tree(struct arena *arena, const struct workshop *workshop, const char *path,
+                          const struct judge_options *options, struct report_rig *out,
+                          const struct node **root);
 /* The same of bytes, shown as `name`. */
 enum outcome run_bytes(struct arena *arena, const struct workshop *workshop, const char *name,
                        const char *bytes, size_t length, const struct judge_options *options,

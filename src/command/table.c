@@ -22,6 +22,12 @@ const struct command commands[] = {
      "could\n"
      "not be written.\n",
      BIT(OUTPUT) | BIT(TODAY) | OWN_FOLDERS, 1, 1, false, command_sheet},
+    {"mend", "FILE", OPERAND_RIGS, "changes that make promises hold, each tried and judged anew",
+     "Another catalogue part in one's place, one more in a run, more of a panel or battery. The rig\n"
+     "file is left as it is.\n"
+     "Status: 0 nothing to mend, 1 something, whether a way was found or not, 2 it could not be\n"
+     "looked for.\n",
+     BIT(FORMAT) | BIT(TODAY) | BIT(COLOR) | OWN_FOLDERS, 1, 1, false, command_mend},
     {"rule", "[NAME]", OPERAND_RULE, "what a rule promises, why, its sources and proofs",
      "Without a name, or with that of a family (`fuse`), a line for each rule.\n",
      BIT(COLOR) | OWN_FOLDERS, 0, 1, false, command_rule},

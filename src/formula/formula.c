@@ -132,3 +132,18 @@ bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,
     }
     return false;
 }
+
+bool formula_gathers(const struct formula *formula, size_t *at, const struct kind *const **kinds,
+                     size_t *count)
+{
+    for (; *at < formula->node_count; ++*at) {
+        const struct formula_node *node = &formula->nodes[*at];
+        if (node->op < NODE_COUNT)
+            continue;
+        *kinds = node->as.gathering->kinds;
+        *count = node->as.gathering->kind_count;
+        ++*at;
+        return true;
+    }
+    return false;
+}

@@ -104,6 +104,11 @@ bool formula_varies(const struct formula *formula);
 bool formula_attribute(const struct formula *formula, size_t *at, size_t *role,
                        const struct attribute **attribute);
 
+/* Kinds that its total(...), any(...) and the like go over: begin with *at 0; false when there are
+ * no more. Those of let values are not among them. */
+bool formula_gathers(const struct formula *formula, size_t *at, const struct kind *const **kinds,
+                     size_t *count);
+
 /* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for
  * themselves. {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the
  * attribute's own. */

@@ -738,12 +738,13 @@ static bool read_root(struct reading *reading, const struct node *root)
     return true;
 }
 
-static enum outcome read_tree(struct arena *arena, const struct store *store,
-                              const struct defaults *defaults, const struct rig_settings *settings,
-                              const char *file, const struct node *root,
-                              struct diagnostics *diagnostics, struct rig **out)
+enum outcome rig_read_tree(struct arena *arena, const struct store *store,
+                           const struct defaults *defaults, const struct rig_settings *settings,
+                           const char *file, const struct node *root,
+                           struct diagnostics *diagnostics, struct rig **out)
 {
     struct rig *rig = ARENA_TAKE(arena, 1, struct rig);
+    *out = NULL;
     if (!rig)
         return OUTCOME_NO_MEMORY;
     *rig = (struct rig){.arena = arena,
@@ -780,7 +781,7 @@ enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
     struct node *root = NULL;
     *out = NULL;
     enum outcome outcome = document_read(arena, name, bytes, length, limits, diagnostics, &root);
-    return root ? read_tree(arena, store, defaults, NULL, name, root, diagnostics, out) : outcome;
+    return root ? rig_read_tree(arena, store, defaults, NULL, name, root, diagnostics, out) : outcome;
 }
 
 enum outcome rig_read(struct arena *arena, const struct store *store,
@@ -797,6 +798,6 @@ enum outcome rig_read_with(struct arena *arena, const struct store *store,
     struct node *root = NULL;
     *out = NULL;
     enum outcome outcome = document_read_file(arena, path, limits, diagnostics, &root);
-    return root ? read_tree(arena, store, defaults, settings, path, root, diagnostics, out)
+    return root ? rig_read_tree(arena, store, defaults, settings, path, root, diagnostics, out)
                 : outcome;
 }

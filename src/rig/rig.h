@@ -157,6 +157,12 @@ enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
                             const struct defaults *defaults, const char *name, const char *bytes,
                             size_t length, struct diagnostics *diagnostics, struct rig **out);
 
+/* The same from a tree that was read (or changed, see edit.h), which must outlive the rig. */
+enum outcome rig_read_tree(struct arena *arena, const struct store *store,
+                           const struct defaults *defaults, const struct rig_settings *settings,
+                           const char *file, const struct node *root,
+                           struct diagnostics *diagnostics, struct rig **out);
+
 size_t rig_find_part(const struct rig *rig, const char *id); /* NO_PART when there is none */
 
 /* Parts to which `part` stands in the relation (by its word, either way round), in the rig's order;

@@ -28,8 +28,9 @@ static const enum condition order[] = {
     CONDITION_BRIGHT_NOON, CONDITION_CLOUD_EDGE, CONDITION_DEAD_END,  CONDITION_WEAK_SUN,
     CONDITION_DARK,        CONDITION_COLD_DAWN,  CONDITION_STANDSTILL};
 
-static enum outcome solve_all(struct rig *rig, struct diagnostics *diagnostics,
-                              struct arena *scratch, struct circuit *circuit)
+static enum outcome solve_all(struct rig *rig, bool conditions_alone,
+                              struct diagnostics *diagnostics, struct arena *scratch,
+                              struct circuit *circuit)
 {
     enum outcome outcome = circuit_build(rig, diagnostics, scratch, circuit);
     if (outcome != OUTCOME_OK)
@@ -46,28 +47,41 @@ static enum outcome solve_all(struct rig *rig, struct diagnostics *diagnostics,
             say_unsettled(rig, diagnostics, condition_name(order[i]));
     }
     circuit->unsettled = false;
-    threshold_solve(circuit);
-    electric_report_once(circuit, fastest);
-    water_report_drains(circuit);
-    layout_report(circuit);
+    if (!conditions_alone) {
+        threshold_solve(circuit);
+        electric_report_once(circuit, fastest);
+        water_report_drains(circuit);
+        layout_report(circuit);
+    }
     if (circuit->unsettled)
         say_unsettled(rig, diagnostics, "starting and stopping");
     rig->solve_imbalance = circuit->imbalance;
     return circuit->no_memory ? OUTCOME_NO_MEMORY : OUTCOME_OK;
 }
 
-enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
+static enum outcome solve(struct rig *rig, bool conditions_alone, struct diagnostics *diagnostics)
 {
     struct arena *scratch = arena_new();
     if (!scratch)
         return OUTCOME_NO_MEMORY;
     struct circuit circuit = {0};
-    enum outcome outcome = solve_all(rig, diagnostics, scratch, &circuit);
+    enum outcome outcome = solve_all(rig, conditions_alone, diagnostics, scratch, &circuit);
     circuit_drop(&circuit);
     arena_drop(scratch);
+    return outcome;
+}
+
+enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
+{
+    enum outcome outcome = solve(rig, false, diagnostics);
     if (outcome == OUTCOME_OK)
         outcome = whole_report(rig);
     return outcome == OUTCOME_OK ? later_prepare(rig, diagnostics) : outcome;
+}
+
+enum outcome solve_conditions(struct rig *rig, struct diagnostics *diagnostics)
+{
+    return solve(rig, true, diagnostics);
 }
 
 double solve_imbalance(const struct rig *rig)

@@ -14,6 +14,10 @@
  */
 enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics);
 
+/* The same for what differs from condition to condition alone, for a quick look: what is solved
+ * once (the sun at which a pump starts, the time to drain, the day) stays NAN. */
+enum outcome solve_conditions(struct rig *rig, struct diagnostics *diagnostics);
+
 /* Works out the figures of the day, which solve_rig leaves until the formula language asks for one
  * (rig_later of rig.h); for whoever reads solved numbers directly. OUTCOME_OK or OUTCOME_NO_MEMORY.
  */
