@@ -131,16 +131,40 @@ static double pieces_of(const struct buying *buying, size_t index)
     return fmax(pieces, buying->strings[index]); /* `count` may have told the strings already */
 }
 
+/* A number to its last bit, quicker than in decimals: every rig that is judged counts its list. */
+static void add_bits(struct text *key, double number)
+{
+    unsigned char bytes[sizeof number];
+    char digits[2 * sizeof number];
+    if (isnan(number)) { /* of which there are many */
+        text_add(key, "?");
+        return;
+    }
+    memcpy(bytes, &number, sizeof number);
+    for (size_t i = 0; i < sizeof number; i++) {
+        digits[2 * i] = "0123456789abcdef"[bytes[i] >> 4];
+        digits[2 * i + 1] = "0123456789abcdef"[bytes[i] & 15];
+    }
+    text_add_bytes(key, digits, sizeof digits);
+}
+
 /* What a seller would be asked for: the entry, and each figure that was written otherwise. */
 static void write_key(struct text *key, const struct part *part)
 {
-    text_print(key, "%s|%s", part->kind->name, part->entry ? part->entry->name : "");
+    text_add(key, part->kind->name);
+    text_add(key, "|");
+    text_add(key, part->entry ? part->entry->name : "");
     for (size_t i = 0; i < part->kind->attribute_count; i++) {
         const struct part_value *value = &part->values[i];
         if (value->origin != ORIGIN_GIVEN || !part->kind->attributes[i].ask)
             continue;
-        text_print(key, "|%s=", part->kind->attributes[i].name);
-        value_print(key, &value->value, NULL);
+        text_add(key, "|");
+        text_add(key, part->kind->attributes[i].name);
+        text_add(key, "=");
+        if (value->value.type == VALUE_QUANTITY)
+            add_bits(key, value->value.as.quantity.value);
+        else
+            value_print(key, &value->value, NULL);
     }
 }
 
@@ -190,8 +214,13 @@ static void add_length(struct buying *buying, struct names *names, size_t index)
 {
     const struct part *run = &buying->rig->parts[index];
     struct buying_length length = length_of(run);
-    text_print(&buying->key, "%s|%s|%a|%a|%s", run->kind->name, run->entry ? run->entry->name : "",
-               length.size, length.cores, length.material ? length.material : "");
+    text_add(&buying->key, run->kind->name);
+    text_add(&buying->key, "|");
+    text_add(&buying->key, run->entry ? run->entry->name : "");
+    text_add(&buying->key, "|");
+    add_bits(&buying->key, length.size);
+    add_bits(&buying->key, length.cores);
+    text_add(&buying->key, length.material ? length.material : "");
     size_t group = find_group(buying, names, buying->lengths.count);
     if (group == buying->lengths.count && !buying->no_memory) {
         if (!ARENA_GROW(buying->arena, &buying->lengths)) {
