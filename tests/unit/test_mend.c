@@ -1,5 +1,6 @@
 /* test_mend.c - changes that are said to mend a rig do: each is made by hand in the
  * text of the rig, and judged anew. */
+#include "failing.h"
 #include "rigs.h"
 
 #include "judge/mend.h"
@@ -96,7 +97,7 @@ static const struct mend *mend_of(const struct mends *mends, const char *rule)
     return NULL;
 }
 
-static bool fails(const struct judgement *judgement, const char *rule)
+static bool stands_out(const struct judgement *judgement, const char *rule)
 {
     for (size_t i = 0; i < judgement->finding_count; i++)
         if (strcmp(judgement->findings[i].rule, rule) == 0 &&
@@ -123,8 +124,8 @@ static void each_way_holds_when_made_by_hand(void **state)
     struct judgement after =
         judged(&shop, solved_tree(&shop, tree_of(&shop, RIG("fuse-glass-5a", "cord-2x0.75mm2",
                                                             "valve-pilot-1-2in-12v"))));
-    assert_true(fails(&before, "fuse.protects-cable"));
-    assert_false(fails(&after, "fuse.protects-cable"));
+    assert_true(stands_out(&before, "fuse.protects-cable"));
+    assert_false(stands_out(&after, "fuse.protects-cable"));
     assert_true(after.by_level[LEVEL_ERROR] < before.by_level[LEVEL_ERROR]);
     assert_true(after.by_level[LEVEL_CAUTION] <= before.by_level[LEVEL_CAUTION]);
     bench_close(&shop.bench);
@@ -238,6 +239,49 @@ static void a_part_written_out_takes_the_entrys_figures(void **state)
     bench_close(&shop.bench);
 }
 
+#ifndef SANITIZED
+static enum outcome find_with(struct shop *shop, const struct node *root, const struct rig *rig,
+                              const struct judgement *judgement, long fails_at, size_t *together)
+{
+    struct mends mends = {0};
+    allocator.on = true;
+    allocator.fails_at = fails_at;
+    allocator.made = allocator.held = 0;
+    struct arena *arena = arena_new();
+    enum outcome outcome =
+        arena ? mend_find(arena, &shop->tools, root, rig, judgement, &mends) : OUTCOME_NO_MEMORY;
+    *together = outcome == OUTCOME_OK ? mends.together_count : 0;
+    arena_drop(arena);
+    allocator.on = false;
+    return outcome;
+}
+
+/* The first allocations one by one, then further and further apart: a search makes many alike. */
+static void memory_that_runs_out_is_told(void **state)
+{
+    (void)state;
+    struct shop shop;
+    shop_open(&shop);
+    const struct node *root = tree_of(&shop, WRONG);
+    const struct rig *rig = solved_tree(&shop, root);
+    struct judgement judgement = judged(&shop, rig);
+    size_t right, together;
+    assert_int_equal(find_with(&shop, root, rig, &judgement, -1, &right), OUTCOME_OK);
+    long made = allocator.made;
+    assert_int_equal(allocator.held, 0);
+    assert_true(right >= 2);
+    for (long k = 0; k < made; k += 1 + k / 8) {
+        enum outcome outcome = find_with(&shop, root, rig, &judgement, k, &together);
+        if (outcome != OUTCOME_NO_MEMORY && (outcome != OUTCOME_OK || together != right))
+            fail_msg("allocation %ld of %ld: outcome %d, other mends", k, made, (int)outcome);
+        if (allocator.held != 0)
+            fail_msg("allocation %ld of %ld: %ld blocks kept", k, made, allocator.held);
+    }
+    print_message("%ld allocations\n", made);
+    bench_close(&shop.bench);
+}
+#endif
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -247,6 +291,9 @@ int main(void)
         cmocka_unit_test(a_rig_without_fault_has_nothing_to_mend),
         cmocka_unit_test(an_edit_leaves_the_old_tree_as_it_was),
         cmocka_unit_test(a_part_written_out_takes_the_entrys_figures),
+#ifndef SANITIZED
+        cmocka_unit_test(memory_that_runs_out_is_told),
+#endif
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
