@@ -304,6 +304,25 @@ static void thumb_figures(void **state)
     bench_close(&bench);
 }
 
+/* A small panel shows nearly its full open voltage in the light of a room (a few W/m2: some hundred
+ * lux of daylight at about 100 lm/W), which says nothing of what it can drive: its current is a
+ * two-hundredth of the label's. Common practice, no source. */
+static void panel_in_room_light(void **state)
+{
+    (void)state;
+    struct pv_label label = pv_label_blank();
+    label.power_w = 10.0;
+    label.for_voltage_v = 12.0;
+    struct pv_fit fit = pv_fit(&label);
+    struct pv_cell bright = pv_translate(&fit, 1000.0, 25.0), room = pv_translate(&fit, 5.0, 25.0);
+    double share = pv_open_voltage(&room) / pv_open_voltage(&bright);
+    assert_true(share > 0.75 && share < 1.0);
+    assert_true(pv_open_voltage(&room) > 12.0); /* more than the pump's voltage ... */
+    assert_near(pv_short_current(&room) / pv_short_current(&bright), 0.005, 0.01);
+    assert_true(pv_max_power(&room).watts <
+                0.005 * pv_max_power(&bright).watts); /* ... and no power */
+}
+
 /* ---- Hours of a load of constant power on a 40 W panel ---- */
 
 /* Latitude 45, 35 degrees south, day 80, 12 degC: hours by a second program with the simple cell
@@ -552,6 +571,7 @@ int main(void)
         cmocka_unit_test(switches_and_clouds),
         cmocka_unit_test(battery_days),
         cmocka_unit_test(thumb_figures),
+        cmocka_unit_test(panel_in_room_light),
         cmocka_unit_test(hours_of_a_load),
         cmocka_unit_test(what_lacks_is_named),
         cmocka_unit_test(worked_out_when_asked),
