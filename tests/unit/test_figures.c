@@ -40,6 +40,10 @@ static int make_bench(void **state)
     part_solve(pump, "amps", CONDITION_BRIGHT_NOON, 2.0 / 3.0);
     part_solve(pump, "amps", CONDITION_WEAK_SUN, -1e-16);
     part_solve_once(pump, "start_sun", 471.25);
+    static const double degc[] = {20.0, 25.0}, seconds[] = {5400.0, 9000.0};
+    static const struct part_series series = {.at = degc, .value = seconds, .count = 2};
+    struct part *drum = &bench.rig->parts[rig_find_part(bench.rig, "drum")];
+    drum->values[kind_attribute(drum->kind, "time_to")].series = &series;
     *state = &bench;
     return 0;
 }
@@ -147,6 +151,24 @@ static void json_of_lists_and_words(void **state)
     json_decref(root);
 }
 
+/* A figure of something: a row for each of some of what it may be of, in SI. */
+static void json_of_a_figure_of_something(void **state)
+{
+    json_t *root = parsed(*state);
+    json_t *time_to = attribute(root, "drum", "time_to");
+    json_t *table = json_object_get(time_to, "table");
+    assert_word(time_to, "unit", "s");
+    assert_word(time_to, "of", "degC");
+    assert_word(time_to, "from", "solved");
+    assert_null(json_object_get(time_to, "value"));
+    assert_int_equal(json_array_size(table), 2);
+    json_t *row = json_array_get(table, 1);
+    assert_close(json_number_value(json_object_get(row, "of")), 25.0, 0.0);
+    assert_close(json_number_value(json_object_get(row, "value")), 9000.0, 0.0);
+    assert_null(attribute(root, "rig", "cable_length")); /* not known: no key */
+    json_decref(root);
+}
+
 static void assert_has(const struct text *text, const char *words)
 {
     if (!strstr(text->bytes, words))
@@ -161,6 +183,8 @@ static void text_is_a_page_for_each_part(void **state)
     assert_has(&out, "given, line 4\n");
     assert_has(&out, "6 V                   assumed: ");
     assert_has(&out, "471 W/m2              solved\n");
+    assert_has(&out, "  time_to(20 degC)        1.5 h                 solved\n");
+    assert_has(&out, "  time_to(25 degC)        2.5 h                 solved\n");
     assert_has(&out, "flow, L/h");
     assert_has(&out, "120");               /* 1/30000 m3/s */
     assert_null(strstr(out.bytes, "e-1")); /* what rounding left of nothing is 0 */
@@ -177,6 +201,7 @@ int main(void)
         cmocka_unit_test(json_gives_si_units_and_origins),
         cmocka_unit_test(json_leaves_out_conditions_without_meaning),
         cmocka_unit_test(json_of_lists_and_words),
+        cmocka_unit_test(json_of_a_figure_of_something),
         cmocka_unit_test(text_is_a_page_for_each_part),
     };
     return cmocka_run_group_tests(tests, make_bench, drop_bench);
