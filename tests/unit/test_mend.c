@@ -161,9 +161,14 @@ static void what_goes_together_is_judged_together(void **state)
     for (size_t i = 0; i < mends.together_count; i++) {
         const struct mend_change *change = &mends.together[i];
         const struct rig *rig = solved_tree(&shop, root);
-        assert_int_equal(change->how, MEND_SWAP);
-        root = edit_use(shop.bench.arena, root, part_of(rig, change->part), change->entry,
-                        change->dropped_count > 0);
+        const struct part *part = part_of(rig, change->part);
+        char distance[32];
+        snprintf(distance, sizeof distance, "%g m", change->distance_m);
+        assert_int_not_equal(change->how, MEND_PARALLEL);
+        root = change->how == MEND_SWAP ? edit_use(shop.bench.arena, root, part, change->entry,
+                                                   change->dropped_count > 0)
+                                        : edit_insert(shop.bench.arena, root, part, change->entry,
+                                                      change->added, change->last, distance);
         assert_non_null(root);
     }
     struct judgement after = judged(&shop, solved_tree(&shop, root));
