@@ -144,6 +144,7 @@ struct element {
     bool rests_shut, switched_shut; /* a valve, without current and with its switches on */
     bool shut;                      /* in the condition */
     bool held_shut;                 /* a pilot valve that lacks pressure, in the condition */
+    bool shut_at_noon;              /* either of both, at bright noon */
     bool pilot;                     /* opens only by the pressure across it */
     double least_pa;
     double nominal_m3s, nominal_pa, exponent; /* outlet */

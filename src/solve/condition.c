@@ -142,6 +142,8 @@ void condition_solve(struct circuit *circuit, enum condition condition, double *
             run_pumps(circuit, condition, fastest);
         }
     }
+    if (condition == CONDITION_BRIGHT_NOON)
+        water_keep_valves(circuit);
     water_report(circuit, condition, standstill || condition == CONDITION_DEAD_END);
     if (condition == CONDITION_DEAD_END)
         water_report_dead_end(circuit, condition);

@@ -1048,25 +1048,33 @@ static double drain_time(struct circuit *circuit, const struct element *element,
     return drain.time_s;
 }
 
+void water_keep_valves(struct circuit *circuit)
+{
+    for (size_t i = 0; i < circuit->elements.count; i++)
+        circuit->elements.at[i].shut_at_noon = is_shut(&circuit->elements.at[i]);
+}
+
 void water_report_drains(struct circuit *circuit)
 {
     size_t budget = MOST_DRAINED;
     for (size_t i = 0; i < circuit->pumps.count; i++)
         circuit->pumps.at[i].speed = 0.0;
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        circuit->elements.at[i].shut = circuit->elements.at[i].shut_at_noon;
+        circuit->elements.at[i].held_shut = false;
+    }
     water_forget(circuit);
     for (size_t i = 0; i < circuit->elements.count && budget > 0; i++) {
         struct element *element = &circuit->elements.at[i];
         if (!is_valve(circuit, element))
             continue;
-        bool shut = element->shut, held = element->held_shut;
-        element->shut = element->held_shut = false;
+        element->shut = false;
         double time = drain_time(circuit, element, &budget);
         size_t tank = tank_above(circuit, element);
         if (tank != NONE && circuit->node_of_port[2 * tank] != NONE)
             set_head(circuit, circuit->node_of_port[2 * tank],
                      circuit->fixed_head[circuit->node_of_port[2 * tank]]);
-        element->shut = shut;
-        element->held_shut = held;
+        element->shut = element->shut_at_noon;
         circuit_put_once(circuit, element->part, FIELD_DRAIN_TIME, time);
     }
 }

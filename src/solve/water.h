@@ -57,6 +57,9 @@ void water_report(struct circuit *circuit, enum condition condition, bool no_flo
 void water_report_dead_end(struct circuit *circuit, enum condition condition);
 /* Heads at valves with no pump running. */
 void water_report_rest(struct circuit *circuit, enum condition condition);
-/* How long tanks take to run empty through each valve, at the mean water temperature. */
+/* Remembers how valves stand at bright noon, after that has settled. */
+void water_keep_valves(struct circuit *circuit);
+/* How long tanks take to run empty with each valve open, at the mean water temperature: the other
+ * valves as at bright noon, no pump running. All that leaves the tank counts. */
 void water_report_drains(struct circuit *circuit);
 #endif

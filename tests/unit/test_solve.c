@@ -142,6 +142,36 @@ static void draining_through_a_hole(void **state)
  * at 7, 9, 12 or 17 V, comes back at 502.76, 392.61, 296.44 and 221.79. Those tables have no
  * weak-sun loss and cells of 25 degC whatever the sun, so the rig's own thresholds are looked up on
  * the same model with its loss and its cells. */
+/* F9: two valves at one box, both open at bright noon: the level falls by what leaves through both,
+ * so Torricelli's time is that of the sum of their holes, 20 mm and 10 mm. A third valve is shut
+ * then, and open for its own time only: all three holes. A pilot valve opens under 1.5 m of water
+ * (0.146 bar) when 0.1 bar lift it, whichever valve is asked. */
+static void draining_through_several_valves(void **state)
+{
+    (void)state;
+    struct rig *rig = solve(
+        HEAD
+        "parts:\n  box: { is: tank, volume: 2000 L, water_surface: 1.2 m2, height: 0 m, level: "
+        "1.5 m }\n"
+        "  clock: { is: timer }\n"
+        "  big: { is: valve, action: hand, rests: open, orifice: 20 mm, height: 0 m }\n"
+        "  small: { is: valve, action: pilot, rests: closed, energised_by: clock, orifice: 10 "
+        "mm, least_pressure: 0.1 bar, height: 0 m }\n"
+        "  shut: { is: valve, action: hand, rests: closed, orifice: 30 mm, height: 0 m }\n"
+        "  bucket: { is: outlet, height: 0 m }\n  jug: { is: outlet, height: 0 m }\n"
+        "  bowl: { is: outlet, height: 0 m }\npipes:\n"
+        "  - { from: box, to: big }\n  - { from: big, to: bucket }\n"
+        "  - { from: box, to: small }\n  - { from: small, to: jug }\n"
+        "  - { from: box, to: shut }\n  - { from: shut, to: bowl }\n");
+    double one = 3.14159265358979 / 4.0 * 0.01 * 0.01; /* of 10 mm */
+    double both = tank_drain_hole_s(1.2, 5.0 * one, 0.62, 1.5, 0.0);
+    /* 0.03999 in the law of Kv against the exact 0.0399863: 1e-4 */
+    assert_near(figure(rig, "big.drain_time", NOON), both, 5e-4);
+    assert_near(figure(rig, "small.drain_time", NOON), figure(rig, "big.drain_time", NOON), 1e-12);
+    assert_near(figure(rig, "shut.drain_time", NOON),
+                figure(rig, "big.drain_time", NOON) * 5.0 / 14.0, 1e-7);
+}
+
 static void converter_on_a_panel(void **state)
 {
     (void)state;
@@ -951,6 +981,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(two_tanks, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(parallel_pipes, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(draining_through_a_hole, open_bench, close_bench),
+        cmocka_unit_test_setup_teardown(draining_through_several_valves, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(converter_on_a_panel, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(conditions_of_a_direct_pump, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(water_runs_back_through_a_standing_pump, open_bench,
