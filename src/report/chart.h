@@ -3,7 +3,7 @@
  * white, 180 mm wide, told apart by dashes and words; no ids, no styles, no scripts.
  *
  * Each function appends nothing when there is nothing to show (another kind of part, a figure
- * missing, a rig past CURVES_PARTS_MAX of solve/curves.h): compare out->length. The same bytes each
+ * missing, a rig whose day is past its limit): compare out->length. The same bytes each
  * time. False when memory ran out; `out` then has failed. */
 #ifndef RT_REPORT_CHART_H
 #define RT_REPORT_CHART_H

@@ -17,19 +17,24 @@ struct curve {
     size_t count;
 };
 
-/* Past so many parts and runs the solver is not asked so often: there is nothing to show. */
-#define CURVES_PARTS_MAX 300
+/* All of these answer OUTCOME_OK, OUTCOME_NO_MEMORY, or OUTCOME_REFUSED: there is nothing to show.
+ * A rig whose day is past its limit (LATER_PARTS_MAX of later.h) is not asked so often either. */
 
 #define CURVES_SUNS 4
+#define CURVES_STEPS 100
 struct curves_panel {
     double sun[CURVES_SUNS]; /* 1000, 750, 500, 250 W/m2 in the panel's plane */
     double cell_degc[CURVES_SUNS];
-    struct curve amps[CURVES_SUNS]; /* A by V at the two ends of all its modules, 0 V to open */
-    struct curve works;    /* V, A at which it works as the sun rises from 10 to 1000 W/m2, each
-                              time from dark; 1 % of the way apart */
-    double works_sun[100]; /* W/m2 of the points of `works` */
+    struct curve amps[CURVES_SUNS]; /* A by V at the two ends of all its modules, from 0 V to open,
+                                       or to where it works beyond that */
+    /* Where it works, V and A, as the sun rises by 10 W/m2 to 1000, each time from dark; broken
+     * where something on it starts or stops. */
+    struct curve works;
+    struct {
+        double volts, amps; /* NAN: nothing settled */
+    } bright_noon, weak_sun;
 };
-/* REFUSED: not a panel, its label could not be fitted, or past the limit; NO_MEMORY. */
+/* REFUSED: not a panel, or its label could not be fitted. */
 enum outcome curves_of_panel(const struct rig *rig, size_t part, struct arena *arena,
                              struct curves_panel *out);
 
@@ -39,18 +44,18 @@ struct curves_pump {
         double volts;       /* at the pump; NAN: not known */
         double speed;       /* over rated speed; 0: it stands, and has no curve */
         double flow, head;  /* where it works; NAN for rated */
-        struct curve pump;  /* m by m3/s of all its pieces, to no head */
+        struct curve pump;  /* m by m3/s of all its pieces, down to no head */
         struct curve pipes; /* what the water asks in that weather; none for rated: the solver's
                                answers to other speeds of this pump, the other pumps as they are */
     } at[CURVES_SPEED_COUNT];
 };
-/* REFUSED: not a pump, its curve or its water is not known, or past the limit; NO_MEMORY. */
+/* REFUSED: not a pump, or its curve or its water is not known. */
 enum outcome curves_of_pump(const struct rig *rig, size_t part, struct arena *arena,
                             struct curves_pump *out);
 
 struct curves_track {
     size_t part;
-    const double *values; /* by step */
+    double *values; /* by step */
 };
 struct curves_tracks {
     struct curves_track *at;
@@ -58,13 +63,12 @@ struct curves_tracks {
 };
 struct curves_day {
     double step_s;
-    size_t steps;                 /* from midnight to midnight, solar time */
-    const double *sun;            /* W/m2 in the first panel's plane, else the first coil's */
-    struct curves_tracks flows;   /* of pumps, m3/s */
-    struct curves_tracks tanks;   /* degC of the mean of its water; those that a coil warms */
-    struct curves_tracks charges; /* of batteries, 0 to 1; those in parallel as their first */
+    size_t steps;                   /* from midnight to midnight, solar time */
+    double *sun;                    /* W/m2 in the first panel's plane, else the first coil's */
+    struct curves_tracks pumps;     /* flow, m3/s; those whose flow is known */
+    struct curves_tracks tanks;     /* mean of its water, degC; those that a coil warms */
+    struct curves_tracks batteries; /* charge, 0 to 1; those in parallel as their first */
 };
-/* The rig's day as day.h reckons it. REFUSED: no sun is known or the day is past its limit;
- * NO_MEMORY. */
+/* The rig's day as day.h reckons it. REFUSED: no sun is known, or nothing of a day hangs on it. */
 enum outcome curves_of_day(const struct rig *rig, struct arena *arena, struct curves_day *out);
 #endif

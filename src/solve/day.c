@@ -82,7 +82,7 @@ static bool add_tanks(struct day *day)
         if (!ARENA_GROW(day->arena, &day->tanks))
             return false;
         struct day_tank tank = tank_of(day, i);
-        tank.mean_degc = ARENA_TAKE(day->rig->arena, tank.known ? day->sky.steps + 1 : 1, double);
+        tank.mean_degc = ARENA_TAKE(day->kept, tank.known ? day->sky.steps + 1 : 1, double);
         if (!tank.mean_degc)
             return false;
         tank.mean_degc[0] = tank.start_degc;
@@ -547,6 +547,15 @@ static struct day_balance balance_of(const struct day *day)
     return balance;
 }
 
+/* Sky, circuit, table and control, as far as there is sun. */
+static enum outcome prepare(struct day *day, struct diagnostics *said, double step_s)
+{
+    enum outcome outcome = day_sky_make(day->rig, day->arena, step_s, &day->sky);
+    if (outcome == OUTCOME_OK && day->sky.known)
+        outcome = circuit_build(day->rig, said, day->arena, day->circuit);
+    return outcome == OUTCOME_OK && day->sky.known ? set_up(day) : outcome;
+}
+
 enum outcome day_solve(struct rig *rig, double step_s, struct day_balance *balance)
 {
     struct arena *scratch = arena_new();
@@ -554,18 +563,34 @@ enum outcome day_solve(struct rig *rig, double step_s, struct day_balance *balan
         return OUTCOME_NO_MEMORY;
     struct diagnostics said = {.arena = scratch}; /* the named conditions said it before */
     struct circuit circuit = {.rig = rig};
-    struct day day = {.circuit = &circuit, .rig = rig, .arena = scratch};
-    enum outcome outcome = day_sky_make(rig, scratch, step_s, &day.sky);
-    if (outcome == OUTCOME_OK && day.sky.known)
-        outcome = circuit_build(rig, &said, scratch, &circuit);
-    if (outcome == OUTCOME_OK && day.sky.known)
-        outcome = set_up(&day);
+    struct day day = {.circuit = &circuit, .rig = rig, .arena = scratch, .kept = rig->arena};
+    enum outcome outcome = prepare(&day, &said, step_s);
     if (outcome == OUTCOME_OK && day.sky.known)
         run(&day);
     if (outcome == OUTCOME_OK)
         outcome = day_report(&day);
     if (balance && outcome == OUTCOME_OK)
         *balance = balance_of(&day);
+    circuit_drop(&circuit);
+    arena_drop(scratch);
+    return outcome;
+}
+
+enum outcome day_watch(struct rig *rig, double step_s, day_seen *seen, void *with)
+{
+    struct arena *scratch = arena_new();
+    if (!scratch)
+        return OUTCOME_NO_MEMORY;
+    struct diagnostics said = {.arena = scratch};
+    struct circuit circuit = {.rig = rig};
+    struct day day = {.circuit = &circuit, .rig = rig, .arena = scratch, .kept = scratch};
+    enum outcome outcome = prepare(&day, &said, step_s);
+    if (outcome == OUTCOME_OK && !day.sky.known)
+        outcome = OUTCOME_REFUSED;
+    for (; outcome == OUTCOME_OK && day.step < day.sky.steps; day.step++) {
+        one_step(&day);
+        outcome = seen(&day, with);
+    }
     circuit_drop(&circuit);
     arena_drop(scratch);
     return outcome;

@@ -150,6 +150,7 @@ struct day {
     struct circuit *circuit;
     struct rig *rig;
     struct arena *arena;
+    struct arena *kept; /* of the track of each tank: the rig's own, where that outlives the day */
     struct day_sky sky;
     struct day_table table;
     struct {
@@ -175,4 +176,9 @@ struct day {
 
 /* Works the day out and writes its figures and their working into the rig. balance may be NULL. */
 enum outcome day_solve(struct rig *rig, double step_s, struct day_balance *balance);
+
+/* The same day once more, shown after each of its steps, to be drawn; writes nothing. What `seen`
+ * answers but OUTCOME_OK ends it and is the answer. REFUSED: no sun is known. */
+typedef enum outcome day_seen(const struct day *day, void *with);
+enum outcome day_watch(struct rig *rig, double step_s, day_seen *seen, void *with);
 #endif
