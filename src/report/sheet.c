@@ -10,15 +10,16 @@
 
 static const struct {
     const char *name, *heading;
+    bool narrow;
 } headings[SHEET_PLACES] = {
-    [SHEET_GLANCE] = {"rig", "The rig at a glance"},
-    [SHEET_FINDINGS] = {"findings", "What was found"},
-    [SHEET_QUESTIONS] = {"questions", "To ask the sellers"},
-    [SHEET_BUYING] = {"buying", "To buy"},
-    [SHEET_STEPS] = {"steps", "Putting it together"},
-    [SHEET_LOCAL] = {"rules", "Safety and local rules"},
-    [SHEET_ASSUMED] = {"assumed", "Taken for granted"},
-    [SHEET_ORIGINS] = {"origins", "Where the numbers come from"},
+    [SHEET_GLANCE] = {"rig", "The rig at a glance", false},
+    [SHEET_FINDINGS] = {"findings", "What was found", true},
+    [SHEET_QUESTIONS] = {"questions", "To ask the sellers", true},
+    [SHEET_BUYING] = {"buying", "To buy", true},
+    [SHEET_STEPS] = {"steps", "Putting it together", true},
+    [SHEET_LOCAL] = {"rules", "Safety and local rules", true},
+    [SHEET_ASSUMED] = {"assumed", "Taken for granted", true},
+    [SHEET_ORIGINS] = {"origins", "Where the numbers come from", true},
 };
 
 /* ---- putting it together ---- */
@@ -252,6 +253,7 @@ static void make_findings(struct sheet_maker *maker)
                                         report_plural(count));
         struct sheet_group *group = sheet_add_group(maker, SHEET_FINDINGS, heading);
         group->words = report_level_words((enum level)level);
+        group->goes_on = true;
         group->style = SHEET_TICKED;
         add_findings(maker, group, (enum level)level, false);
     }
@@ -261,7 +263,8 @@ static void make_findings(struct sheet_maker *maker)
         return;
     struct sheet_group *group = sheet_add_group(
         maker, SHEET_FINDINGS, sheet_say(maker, "%zu accepted", judgement->accepted));
-    group->words = "Known to the rig's owner, and left as they are.";
+    group->words = "known to the rig's owner, and left as they are";
+    group->goes_on = true;
     for (unsigned level = 0; level < LEVEL_COUNT; level++)
         add_findings(maker, group, (enum level)level, true);
 }
@@ -447,16 +450,16 @@ static void add_reminders(struct sheet_maker *maker, const char *heading, bool o
 
 static void make_local(struct sheet_maker *maker)
 {
-    static const char *const blanks[] = {"Permit, number and date", "Authority or inspector",
-                                         "Electrician or plumber", "Checked by",
-                                         "Date and signature"};
+    static const char *const blanks[] = {"Permit", "Authority or inspector", "Electrician, plumber",
+                                         "Checked by", "Date and signature"};
     const char *practice = practice_name(maker->rig->rig->practice);
     sheet_add_group(maker, SHEET_LOCAL, NULL)->words = sheet_say(
         maker,
-        "This sheet follows the %s practice as far as its rules know it. It takes nobody's "
-        "place: the local authority, its inspector and licensed electricians and plumbers have "
+        "Judged by the wiring practice %s, as far as its rules are known here. This sheet takes "
+        "nobody's place: the local authority, its inspector and licensed electricians and plumbers "
+        "have "
         "the last word, and where they and this sheet differ, they are right.",
-        practice ? practice : "common");
+        practice ? practice : "that is common");
     add_reminders(maker, "Ask the local authority", true);
     add_reminders(maker, "Look on site", false);
     struct sheet_group *group = sheet_add_group(maker, SHEET_LOCAL, "Seen and signed");
@@ -526,17 +529,15 @@ static void add_assumed(struct sheet_maker *maker, struct sheet_group *group)
             if (rig->parts[p].values[i].origin == ORIGIN_ASSUMED)
                 collect_assumed(maker, &rig->parts[p], i, met, &list);
     for (size_t i = 0; i < list.count; i++) {
-        const struct assumed *assumed = &list.at[i];
-        sheet_add_row(
-            maker, &group->table,
-            (const char *const[]){name_figure(maker, assumed), assumed->value, assumed->because});
+        const char *figure = name_figure(maker, &list.at[i]);
+        sheet_add_item(maker, group,
+                       sheet_say(maker, "%s = %s: %s", figure, list.at[i].value,
+                                 sheet_prose(maker, list.at[i].because)));
     }
 }
 
 static void make_assumed(struct sheet_maker *maker)
 {
-    static const struct sheet_column columns[] = {
-        {"figure", false}, {"taken as", false}, {"because", false}};
     size_t count = report_assumed(maker->rig->rig);
     struct sheet_group *group = sheet_add_group(maker, SHEET_ASSUMED, NULL);
     if (!count) {
@@ -548,9 +549,6 @@ static void make_assumed(struct sheet_maker *maker)
                   "%zu figure%s not given and so assumed. Give your own in the rig file where you "
                   "know better, and check again.",
                   count, count == 1 ? " was" : "s were");
-    group->table = (struct sheet_table){.caption = "Assumed figures",
-                                        .columns = columns,
-                                        .column_count = sizeof columns / sizeof *columns};
     add_assumed(maker, group);
 }
 
@@ -622,6 +620,8 @@ const struct sheet *sheet_make(const struct report_rig *rig, const struct judgem
     for (unsigned i = 0; i < SHEET_PLACES; i++) {
         sheet->sections[i].name = headings[i].name;
         sheet->sections[i].heading = headings[i].heading;
+        sheet->sections[i].narrow = headings[i].narrow;
+        sheet->sections[i].small = i == SHEET_ASSUMED;
     }
     sheet_make_glance(&maker);
     make_findings(&maker);

@@ -70,7 +70,8 @@ struct sheet_table {
 struct sheet_group {
     const char *heading; /* NULL: none */
     const char *words;   /* NULL: none */
-    bool drawn;          /* here stand the pictures of the rig, in a form that can show them */
+    bool goes_on;        /* the words go on where the heading ends */
+    bool drawn;          /* beside it the circuits are drawn, in a form that can show that */
     struct sheet_facts facts;
     enum sheet_style style;
     SHEET_LIST(struct sheet_item) items;
@@ -82,6 +83,8 @@ struct sheet_group {
 struct sheet_section {
     const char *name; /* "findings": for links */
     const char *heading;
+    bool narrow; /* reads well in narrow columns */
+    bool small;  /* for looking up, not for reading */
     SHEET_LIST(struct sheet_group) groups;
 };
 

@@ -78,27 +78,49 @@ static struct sheet_table *begin_table(struct sheet_maker *maker, const char *he
     return table;
 }
 
+/* The figures that the rig file gives of a part and that one would ask a seller for. */
+static void add_figures(struct sheet_maker *maker, const struct part *part)
+{
+    const char *between = ": ";
+    for (size_t i = 0; i < part->kind->attribute_count; i++) {
+        const struct attribute *attribute = &part->kind->attributes[i];
+        const struct part_value *value = &part->values[i];
+        if (!attribute->ask || value->origin != ORIGIN_GIVEN || value->value.type == VALUE_NONE)
+            continue;
+        text_print(&maker->words, "%s%s ", between, attribute->name);
+        value_print(&maker->words, &value->value,
+                    value->value.unit.name ? value->value.unit.name : attribute->unit);
+        between = ", ";
+    }
+}
+
+/* What to ask for: its entry or kind, the figures given of it, and what is noted of it. */
+static const char *say_piece(struct sheet_maker *maker, const struct buying_item *item)
+{
+    const struct part *part = &maker->rig->rig->parts[item->parts[0]];
+    const char *note = part_word(part, "note");
+    text_add(&maker->words, item->entry ? item->entry->name : item->kind->name);
+    add_figures(maker, part);
+    if (note)
+        text_print(&maker->words, " (%s)", note);
+    if (item->spares > 0)
+        text_print(&maker->words, "; %.10g of them spare", item->spares);
+    return sheet_keep(maker);
+}
+
 static void add_pieces(struct sheet_maker *maker, const struct buying_list *list, bool priced)
 {
-    static const struct sheet_column columns[] = {{"pieces", true},
-                                                  {"what", false},
-                                                  {"kind", false},
-                                                  {"in the list as", false},
-                                                  {"price", true}};
+    static const struct sheet_column columns[] = {
+        {"pieces", true}, {"what", false}, {"in the list as", false}, {"price", true}};
     if (!list->item_count)
         return;
-    struct sheet_table *table = begin_table(maker, "Parts", columns, 5, 1, priced);
+    struct sheet_table *table = begin_table(maker, "Parts", columns, 4, 1, priced);
     for (size_t i = 0; i < list->item_count; i++) {
         const struct buying_item *item = &list->items[i];
-        const char *kind = item->kind->name;
-        if (item->spares > 0)
-            kind = sheet_say(maker, "%s (%.10g spare)", kind, item->spares);
-        sheet_add_row(
-            maker, table,
-            (const char *const[]){say_number(maker, item->pieces),
-                                  item->entry ? item->entry->name : "as the rig file describes it",
-                                  kind, say_ids(maker, item->parts, item->part_count),
-                                  say_price(maker, &item->price)});
+        sheet_add_row(maker, table,
+                      (const char *const[]){say_number(maker, item->pieces), say_piece(maker, item),
+                                            say_ids(maker, item->parts, item->part_count),
+                                            say_price(maker, &item->price)});
     }
 }
 

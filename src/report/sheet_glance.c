@@ -57,7 +57,9 @@ static void add_needs(struct sheet_maker *maker, struct sheet_facts *facts)
 static void add_facts(struct sheet_maker *maker)
 {
     const struct rig *rig = maker->rig->rig;
-    struct sheet_facts *facts = &sheet_add_group(maker, SHEET_GLANCE, NULL)->facts;
+    struct sheet_group *group = sheet_add_group(maker, SHEET_GLANCE, NULL);
+    struct sheet_facts *facts = &group->facts;
+    group->drawn = true;
     const char *practice = practice_name(rig->practice);
     size_t own = rig->part_count > 2 ? rig->part_count - 2 : 0; /* not site and rig */
     sheet_add_fact(maker, facts, "file",
@@ -231,7 +233,6 @@ static void add_ways(struct walk *walk, const char *heading)
 void sheet_make_glance(struct sheet_maker *maker)
 {
     add_facts(maker);
-    sheet_add_group(maker, SHEET_GLANCE, NULL)->drawn = true;
     struct walk cables = {.maker = maker, .kind = "cable", .said = electric, .lost = "volt_drop"};
     struct walk pipes = {.maker = maker, .kind = "pipe", .said = wet, .lost = "friction_head"};
     add_ways(&cables, "Its wires at bright-noon");

@@ -3,72 +3,90 @@
  * are told by words and shapes; what has no room is wrapped, never cut. */
 #include <string.h>
 
+#include "report/diagram.h"
 #include "report/sheet.h"
 
+/* clang-format off: a line for each rule */
 static const char style[] =
     "*{box-sizing:border-box}\n"
-    "body{font:16px/1.4 Helvetica,Arial,sans-serif;color:#000;background:#fff;max-width:48em;"
-    "margin:0 auto;padding:0 1em 2em;overflow-wrap:anywhere}\n"
-    "h1{font-size:1.7em;margin:.6em 0 .1em}\n"
-    "h2{font-size:1.25em;margin:1.4em 0 .4em;border-bottom:2px solid #000}\n"
+    "body{font:16px/1.4 "
+    "Helvetica,Arial,sans-serif;color:#000;background:#fff;max-width:50em;margin:0 auto;padding:0 "
+    "1em 2em;overflow-wrap:anywhere}\n"
+    "h1{font-size:1.7em;margin:.6em 0 .2em}\n"
+    "h2{font-size:1.25em;margin:1.4em 0 .5em;border-bottom:2px solid #000}\n"
     "h3{font-size:1em;margin:.9em 0 .3em}\n"
+    "h3 span{font-weight:normal}\n"
     "p{margin:.3em 0}\n"
     ".verdict{border:2px solid #000;padding:.3em .6em;font-weight:bold}\n"
     ".verdict span{font-weight:normal}\n"
-    ".verdict.error{border-width:2px 2px 2px 10px}\n"
+    ".verdict.error{border-left-width:10px}\n"
+    ".verdict.caution,.verdict.question{border-left:8px double #000}\n"
     "ul,ol.steps{list-style:none;margin:.3em 0;padding:0}\n"
     "ol.steps{counter-reset:step}\n"
-    "li.item{margin:.45em 0;padding-left:1.7em;position:relative}\n"
-    "li.plain{padding-left:1em;text-indent:-1em}\n"
-    "li.plain dl{text-indent:0}\n"
+    "li.item{margin:0 0 .5em;padding-left:1.7em;position:relative}\n"
+    "li.plain{padding-left:0}\n"
+    ".ways li.plain{padding-left:1em;text-indent:-1em}\n"
     ".item input[type=checkbox]{position:absolute;left:0;top:.15em}\n"
     "input[type=checkbox]{width:1em;height:1em;margin:0;appearance:none;-webkit-appearance:none;"
     "border:1.5px solid #000;border-radius:0;background:#fff;vertical-align:-.1em}\n"
-    "input[type=checkbox]:checked{background:linear-gradient(45deg,#fff 0 42%,#000 42% 58%,"
-    "#fff 58%),#fff;box-shadow:inset 0 0 0 1px #000}\n"
-    "input[type=checkbox]:focus-visible{outline:3px solid #06c;outline-offset:2px}\n"
-    ".steps .item{padding-left:3.4em}\n"
-    ".steps .item::before{counter-increment:step;content:counter(step) \".\";position:absolute;"
-    "left:1.6em}\n"
-    ".mark{font-weight:bold;white-space:nowrap}\n"
-    ".error .mark{border:2px solid #000;padding:0 .3em}\n"
-    ".caution .mark{border:1px dashed #000;padding:0 .3em}\n"
+    "input[type=checkbox]:checked{background:linear-gradient(45deg,#fff 0 40%,#000 40% 60%,#fff "
+    "60%)}\n"
+    ":focus-visible{outline:3px solid #06c;outline-offset:2px}\n"
+    ".steps .item{padding-left:3.5em}\n"
+    ".steps .item::before{counter-increment:step;content:counter(step) "
+    "\".\";position:absolute;left:1.6em}\n"
+    ".mark{font-weight:bold;white-space:nowrap;padding:0 .3em}\n"
+    ".error .mark{border:2px solid #000}\n"
+    ".caution .mark{border:1px dashed #000}\n"
+    ".question .mark,.reminder .mark{border:1px dotted #000}\n"
     "dl{margin:.2em 0}\n"
     "dl div{display:flex;gap:.6em}\n"
     "dt{flex:0 0 4.6em;font-style:italic}\n"
     "dd{margin:0;flex:1;min-width:0}\n"
     ".item dl{font-size:.9em}\n"
-    ".sum{font:.82em/1.3 \"Liberation Mono\",Menlo,Consolas,monospace;white-space:pre-wrap}\n"
+    ".sum span{display:block;padding-left:1em;text-indent:-1em;font-size:.9em;line-height:1.3}\n"
+    ".sum .deep{padding-left:2.2em}\n"
     "a{color:#000}\n"
-    "table{border-collapse:collapse;width:100%;font-size:.9em;margin:.3em 0}\n"
+    ".drawn{display:flex;flex-wrap:wrap;gap:0 2em}\n"
+    ".drawn svg{flex:0 1 auto;min-width:0}\n"
+    ".ways{flex:1 1 15em}\n"
+    "svg{display:block;max-width:100%;height:auto;margin:.5em 0}\n"
+    "table{border-collapse:collapse;width:100%;font-size:.9em;margin:0 0 .6em}\n"
     "caption{text-align:left;font-weight:bold;padding:.4em 0 .2em}\n"
-    "th,td{text-align:left;vertical-align:top;padding:.15em .5em .15em 0;"
-    "border-bottom:1px solid #777}\n"
-    "th{font-weight:normal;font-style:italic}\n"
+    "th,td{text-align:left;vertical-align:top;padding:.15em .5em .15em 0;border-bottom:1px solid "
+    "#777}\n"
+    "th{font-weight:normal;font-style:italic;white-space:nowrap}\n"
     "td.number,th.number{text-align:right;padding-right:.8em}\n"
-    "th.box,td.box{width:2.4em}\n"
-    "input.answer{border:0;border-bottom:1px solid #000;border-radius:0;background:#fff;font:"
-    "inherit;width:100%;min-width:6em}\n"
-    ".asked .item{max-width:34em}\n"
+    ".box{width:2.4em}\n"
+    "input.answer{border:0;border-bottom:1px solid "
+    "#000;border-radius:0;background:#fff;color:#000;font:inherit;width:100%}\n"
     ".blank{display:flex;gap:.6em;align-items:flex-end;margin:.7em 0}\n"
     ".blank label{flex:0 0 13em}\n"
-    ".sources{font-size:.85em;padding-left:1.8em}\n"
-    "svg{display:block;max-width:100%;height:auto;margin:.4em 0}\n"
-    "@media (max-width:30em){dl div{flex-direction:column;gap:0}.blank{flex-wrap:wrap}"
-    "table{font-size:.8em}.steps .item{padding-left:3em}}\n"
-    "@page{margin:13mm 14mm 14mm}\n"
-    "@media print{body{font-size:8.6pt;line-height:1.28;max-width:none;padding:0}"
-    "h1{margin-top:0}h2{margin-top:1em}h2,h3,caption{break-after:avoid}"
-    "tr,dl div,.blank,svg,li.short,.verdict{break-inside:avoid}thead{display:table-header-group}"
-    "li.item{margin:.35em 0}p,li{orphans:2;widows:2}.blank{margin:1.1em 0}a{text-decoration:none}"
-    "ul.plain,.facts{columns:auto}}\n";
+    ".small{font-size:.85em}\n"
+    ".small li.item{margin-bottom:.15em;padding-left:1em;text-indent:-1em}\n"
+    "ol.sources{font-size:.85em;padding-left:1.8em;margin:.3em 0}\n"
+    "@media (max-width:30em){.item dl "
+    "div{flex-direction:column;gap:0}.blank{flex-wrap:wrap}table{font-size:.8em}}\n"
+    "@page{margin:12mm 13mm 13mm}\n"
+    "@media print{\n"
+    "body{font-size:8.6pt;line-height:1.27;max-width:none;padding:0}\n"
+    "h1{margin-top:0}\n"
+    "h2{margin-top:.9em}\n"
+    "h2,h3,caption{break-after:avoid}\n"
+    "tr,.fact,.sum span,.blank,svg,.short,.verdict,label{break-inside:avoid}\n"
+    "label,dl div:first-child{break-after:avoid}\n"
+    "thead{display:table-header-group}\n"
+    "p,li,span{orphans:2;widows:2}\n"
+    ".columns{columns:2;column-gap:7mm}\n"
+    ".columns>:first-child,.columns>:first-child>:first-child{margin-top:0}\n"
+    "svg{max-height:165mm}\n"
+    ".blank{margin:1.1em 0}\n"
+    ".blank label{flex-basis:11em}\n"
+    "a{text-decoration:none}\n"
+    "}\n";
+/* clang-format on */
 
 /* ---- small things ---- */
-
-static void put_class(struct text *out, const char *name)
-{
-    text_print(out, " class=\"%s\"", name);
-}
 
 static void put_element(struct text *out, const char *name, const char *raw)
 {
@@ -102,46 +120,52 @@ static void put_mark(struct text *out, const struct sheet_item *item)
 static void put_notes(struct text *out, const struct sheet_item *item)
 {
     for (size_t i = 0; i < item->notes.count; i++)
-        text_print(out, "%s<a href=\"#note-%zu\">[%zu]</a>", i ? " " : "", item->notes.at[i],
-                   item->notes.at[i]);
+        text_print(out, " <a href=\"#note-%zu\">[%zu]</a>", item->notes.at[i], item->notes.at[i]);
 }
 
 /* ---- facts ---- */
 
+/* One line of a working; what stands deeper belongs to the line above. */
+static void put_working(struct text *out, const char *line, size_t length)
+{
+    size_t blanks = strspn(line, " ");
+    struct text words = {0};
+    if (blanks > length)
+        blanks = length;
+    text_add_bytes(&words, line + blanks, length - blanks);
+    text_print(out, "<span%s>", blanks ? " class=\"deep\"" : "");
+    escape_html(out, words.length ? words.bytes : "");
+    text_add(out, "</span>");
+    out->failed = out->failed || words.failed;
+    text_drop(&words);
+}
+
 static void put_fact(struct text *out, const struct sheet_fact *fact)
 {
-    text_add(out, "<div><dt>");
+    text_add(out, fact->lines ? "<div><dt>" : "<div class=\"fact\"><dt>");
     escape_html(out, fact->label);
     text_add(out, fact->lines ? "</dt><dd class=\"sum\">" : "</dt><dd>");
     const char *lines = fact->words;
     while (fact->lines && *lines) {
         size_t length = strcspn(lines, "\n");
-        struct text line = {0};
-        text_add_bytes(&line, lines, length);
-        escape_html(out, line.length ? line.bytes : "");
-        out->failed = out->failed || line.failed;
-        text_drop(&line);
+        put_working(out, lines, length);
         lines += length + (lines[length] == '\n');
-        text_add(out, *lines ? "\n" : "");
     }
     if (!fact->lines)
         escape_html(out, fact->words);
-    text_add(out, "</dd></div>\n");
 }
 
-/* Facts of the same thing, with the notes of an item as the last of them. */
+/* Facts of the same thing; the notes of an item stand behind the last of them. */
 static void put_facts(struct text *out, const struct sheet_facts *facts,
                       const struct sheet_item *item)
 {
-    size_t notes = item ? item->notes.count : 0;
-    if (!facts->count && !notes)
+    if (!facts->count)
         return;
     text_add(out, "<dl>\n");
-    for (size_t i = 0; i < facts->count; i++)
+    for (size_t i = 0; i < facts->count; i++) {
         put_fact(out, &facts->at[i]);
-    if (notes) {
-        text_print(out, "<div><dt>source%s</dt><dd>", notes == 1 ? "" : "s");
-        put_notes(out, item);
+        if (item && i + 1 == facts->count)
+            put_notes(out, item);
         text_add(out, "</dd></div>\n");
     }
     text_add(out, "</dl>\n");
@@ -160,10 +184,8 @@ static void put_item(struct text *out, const struct sheet_group *group,
     put_mark(out, item);
     escape_html(out, item->words);
     text_add(out, ticked ? "</label>" : "");
-    if (brief && item->notes.count) {
-        text_add(out, " ");
+    if (brief)
         put_notes(out, item);
-    }
     if (group->style == SHEET_ASKED) {
         text_add(out, " <input type=\"text\" class=\"answer\" aria-label=\"Answer: ");
         escape_html(out, item->words);
@@ -181,14 +203,17 @@ static void put_left_out(struct text *out, size_t count, const char *what)
         text_print(out, "<p>%zu more %s left out here.</p>\n", count, what);
 }
 
-static void put_items(struct text *out, const struct sheet_group *group)
+static void put_items(struct text *out, const struct sheet_group *group, bool small)
 {
     bool steps = group->style == SHEET_NUMBERED;
     if (!group->items.count)
         return;
     text_print(out, "<%s", steps ? "ol" : "ul");
-    put_class(out, steps ? "steps" : group->style == SHEET_ASKED ? "asked" : "items");
-    text_add(out, " role=\"list\">\n"); /* some readers drop a list that shows no bullets */
+    /* Some readers drop a list that shows no bullets, unless it says that it is one. */
+    text_print(out, " role=\"list\"%s>\n",
+               steps   ? " class=\"steps\""
+               : small ? " class=\"small\""
+                       : "");
     for (size_t i = 0; i < group->items.count; i++)
         put_item(out, group, &group->items.at[i]);
     text_print(out, "</%s>\n", steps ? "ol" : "ul");
@@ -254,28 +279,57 @@ static void put_blanks(struct text *out, const struct sheet_group *group, const 
     }
 }
 
+static void put_heading(struct text *out, const struct sheet_group *group)
+{
+    if (!group->heading || group->table.column_count) /* a table has a caption */
+        return;
+    text_add(out, "<h3>");
+    escape_html(out, group->heading);
+    if (group->goes_on) {
+        text_add(out, "<span>: ");
+        escape_html(out, group->words);
+        text_add(out, "</span>");
+    }
+    text_add(out, "</h3>\n");
+}
+
 static void put_group(struct text *out, const struct sheet_section *section, size_t number)
 {
     const struct sheet_group *group = &section->groups.at[number];
-    if (group->heading && !group->table.column_count)
-        put_element(out, "h3", group->heading);
-    if (group->words)
+    put_heading(out, group);
+    if (group->words && !group->goes_on)
         put_element(out, "p", group->words);
     put_facts(out, &group->facts, NULL);
-    put_items(out, group);
+    put_items(out, group, section->small);
     put_table(out, &group->table);
     put_blanks(out, group, section->name, number);
 }
 
-static void put_section(struct text *out, const struct sheet_section *section)
+/* The drawing of the circuits; where there is room, the rest of the section stands beside it. */
+static void put_drawing(struct text *out, const struct sheet *sheet)
 {
+    text_add(out, "<div class=\"drawn\">\n");
+    diagram_draw(sheet->rig->rig, out);
+    text_add(out, "<div class=\"ways\">\n");
+}
+
+static void put_section(struct text *out, const struct sheet *sheet,
+                        const struct sheet_section *section)
+{
+    bool drawn = false;
     text_print(out, "<section aria-labelledby=\"%s\">\n<h2 id=\"%s\">", section->name,
                section->name);
     escape_html(out, section->heading);
-    text_add(out, "</h2>\n");
-    for (size_t i = 0; i < section->groups.count; i++)
+    text_print(out, "</h2>\n<div%s>\n", section->narrow ? " class=\"columns\"" : "");
+    for (size_t i = 0; i < section->groups.count; i++) {
+        if (section->groups.at[i].drawn && !drawn) {
+            put_drawing(out, sheet);
+            drawn = true;
+        }
         put_group(out, section, i);
-    text_add(out, "</section>\n");
+    }
+    text_add(out, drawn ? "</div>\n</div>\n" : "");
+    text_add(out, "</div>\n</section>\n");
 }
 
 static void put_sources(struct text *out, const struct sheet *sheet)
@@ -283,7 +337,7 @@ static void put_sources(struct text *out, const struct sheet *sheet)
     if (!sheet->notes.count)
         return;
     text_add(out, "<section aria-labelledby=\"sources\">\n<h2 id=\"sources\">Sources</h2>\n"
-                  "<ol class=\"sources\">\n");
+                  "<ol class=\"sources columns\">\n");
     for (size_t i = 0; i < sheet->notes.count; i++) {
         text_print(out, "<li id=\"note-%zu\">", i + 1);
         escape_html(out, sheet->notes.at[i]);
@@ -316,7 +370,7 @@ void sheet_html(struct text *out, const struct sheet *sheet)
     escape_html(out, sheet->sum);
     text_add(out, "</span></p>\n</header>\n<main>\n");
     for (unsigned i = 0; i < SHEET_PLACES; i++)
-        put_section(out, &sheet->sections[i]);
+        put_section(out, sheet, &sheet->sections[i]);
     put_sources(out, sheet);
     text_add(out, "</main>\n</body>\n</html>\n");
 }

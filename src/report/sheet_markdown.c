@@ -130,9 +130,12 @@ static void put_group(struct text *out, const struct sheet_group *group)
     if (group->heading) {
         text_add(out, "\n### ");
         escape_markdown(out, group->heading);
-        text_add(out, "\n");
+        text_add(out, group->goes_on ? ": " : "\n");
     }
-    if (group->words) {
+    if (group->words && group->goes_on) {
+        escape_markdown(out, group->words);
+        text_add(out, "\n");
+    } else if (group->words) {
         text_add(out, "\n");
         escape_markdown(out, group->words);
         text_add(out, "\n");

@@ -156,9 +156,14 @@ static void put_group(struct page *page, const struct sheet_group *group)
     if (is_empty(group))
         return;
     text_add(page->out, "\n");
-    if (group->heading)
+    if (group->goes_on) {
+        text_print(&page->words, "%s: %s", group->heading, group->words);
+        page_flow_words(page, 0, 2);
+        text_add(page->out, "\n");
+    } else if (group->heading) {
         put_heading(page, group->heading, '-');
-    if (group->words)
+    }
+    if (group->words && !group->goes_on)
         page_flow(page, 0, 0, group->words);
     put_facts(page, &group->facts, 0);
     put_items(page, group);
