@@ -9,9 +9,10 @@
 #include "report/plot.h"
 #include "solve/curves.h"
 
+#define WIDTH 440.0 /* two stand side by side on a sheet of paper */
 #define LEFT 46.0
 #define RIGHT 14.0
-#define INNER (SVG_PAGE_WIDTH - LEFT - RIGHT)
+#define INNER (WIDTH - LEFT - RIGHT)
 #define L_H 3.6e6 /* L/h of one m3/s */
 #define M3_H 3600.0
 
@@ -64,8 +65,7 @@ static void begin(struct chart *chart, double height)
 {
     char room[256];
     const char *title = take_words(chart, room, sizeof room);
-    svg_begin(chart->out, SVG_PAGE_WIDTH, height, 1.0, title,
-              chart->about.length ? chart->about.bytes : "");
+    svg_begin(chart->out, WIDTH, height, 1.0, title, chart->about.length ? chart->about.bytes : "");
     svg_text(chart->out, &(struct svg_words){.size = 12, .bold = true}, 0.0, 12.0, title);
 }
 
@@ -91,8 +91,8 @@ static double largest(const struct curve *curve, bool of_y, double so_far)
 
 /* ---- A panel ---- */
 
-#define AMPS_HEIGHT 230.0
-#define WATTS_HEIGHT 180.0
+#define AMPS_HEIGHT 170.0
+#define WATTS_HEIGHT 140.0
 
 struct panel_point {
     const char *condition;
@@ -172,7 +172,7 @@ static void draw_panel(struct chart *chart, const struct curves_panel *panel,
                         40.0,
                         INNER,
                         AMPS_HEIGHT,
-                        axis_make(0.0, 1.02 * most_v, 12, "voltage, V"),
+                        axis_make(0.0, 1.02 * most_v, 8, "voltage, V"),
                         axis_make(least_a, 1.06 * most_a, 6, "current, A"),
                         true};
     struct marks marks = {0};
@@ -234,7 +234,7 @@ bool chart_panel(const struct rig *rig, size_t part, struct text *out)
 
 /* ---- A pump ---- */
 
-#define PUMP_HEIGHT 300.0
+#define PUMP_HEIGHT 220.0
 
 /* Flow is told in m3/h where L/h would have five figures. */
 struct flow_unit {
@@ -296,8 +296,8 @@ static void draw_pump(struct chart *chart, const struct curves_pump *pump, doubl
                         40.0,
                         INNER,
                         PUMP_HEIGHT,
-                        axis_make(least_flow, 1.04 * most_flow * unit->scale, 10, unit->words),
-                        axis_make(least, 1.06 * most_head, 8, "head, m"),
+                        axis_make(least_flow, 1.04 * most_flow * unit->scale, 7, unit->words),
+                        axis_make(least, 1.06 * most_head, 6, "head, m"),
                         false};
     static const struct svg_pen *const pipes[] = {NULL, &broad, &dotted};
     struct marks marks = {0};
@@ -367,7 +367,7 @@ bool chart_pump(const struct rig *rig, size_t part, struct text *out)
 
 /* ---- The day ---- */
 
-#define STRIP_HEIGHT 105.0
+#define STRIP_HEIGHT 80.0
 #define STRIP_GAP 30.0
 
 /* One of the plots above each other. */

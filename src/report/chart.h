@@ -1,6 +1,6 @@
 /* chart.h - curves of a solved rig, drawn with axes in the practitioner's units: what its panels
  * give, what its pumps do against the pipes, its day. Each is one <svg> for an HTML page, black on
- * white, 180 mm wide, told apart by dashes and words; no ids, no styles, no scripts.
+ * white, 116 mm wide, told apart by dashes and words; no ids, no styles, no scripts.
  *
  * Each function appends nothing when there is nothing to show (another kind of part, a figure
  * missing, a rig whose day is past its limit): compare out->length. The same bytes each

@@ -3,6 +3,7 @@
  * are told by words and shapes; what has no room is wrapped, never cut. */
 #include <string.h>
 
+#include "report/chart.h"
 #include "report/diagram.h"
 #include "report/sheet.h"
 
@@ -51,6 +52,8 @@ static const char style[] =
     ".drawn svg{flex:0 1 auto;min-width:0}\n"
     ".ways{flex:1 1 15em}\n"
     "svg{display:block;max-width:100%;height:auto;margin:.5em 0}\n"
+    ".curves{display:flex;flex-wrap:wrap;gap:0 1.5em;align-items:flex-start}\n"
+    ".curves svg{flex:0 1 440px;min-width:0}\n"
     "table{border-collapse:collapse;width:100%;font-size:.9em;margin:0 0 .6em}\n"
     "caption{text-align:left;font-weight:bold;padding:.4em 0 .2em}\n"
     "th,td{text-align:left;vertical-align:top;padding:.15em .5em .15em 0;border-bottom:1px solid "
@@ -67,11 +70,12 @@ static const char style[] =
     "ol.sources{font-size:.85em;padding-left:1.8em;margin:.3em 0}\n"
     "@media (max-width:30em){.item dl "
     "div{flex-direction:column;gap:0}.blank{flex-wrap:wrap}table{font-size:.8em}}\n"
-    "@page{margin:12mm 13mm 13mm}\n"
+    "@page{margin:11mm 12mm 12mm}\n"
     "@media print{\n"
-    "body{font-size:8.6pt;line-height:1.27;max-width:none;padding:0}\n"
+    "body{font-size:8.2pt;line-height:1.22;max-width:none;padding:0}\n"
     "h1{margin-top:0}\n"
-    "h2{margin-top:.9em}\n"
+    "h2{margin:.6em 0 .3em}\n"
+    "li.item{margin-bottom:.25em}\n"
     "h2,h3,caption{break-after:avoid}\n"
     "tr,.fact,.sum span,.blank,svg,.short,.verdict,label{break-inside:avoid}\n"
     "label,dl div:first-child{break-after:avoid}\n"
@@ -79,8 +83,11 @@ static const char style[] =
     "p,li,span{orphans:2;widows:2}\n"
     ".columns{columns:2;column-gap:7mm}\n"
     ".columns>:first-child,.columns>:first-child>:first-child{margin-top:0}\n"
-    "svg{max-height:165mm}\n"
-    ".blank{margin:1.1em 0}\n"
+    ".drawn svg{max-height:105mm}\n"
+    ".sum .deep{display:none}\n"
+    ".curves{display:block;columns:2;column-gap:7mm}\n"
+    ".curves svg{max-width:76mm;margin:0 0 1mm}\n"
+    ".blank{margin:.9em 0}\n"
     ".blank label{flex-basis:11em}\n"
     "a{text-decoration:none}\n"
     "}\n";
@@ -332,6 +339,31 @@ static void put_section(struct text *out, const struct sheet *sheet,
     text_add(out, "</div>\n</section>\n");
 }
 
+#define CHARTS_MAX 12 /* of panels and pumps: a sheet is to be printed */
+
+/* The charts of a rig: what its panels give, what its pumps do, its day. */
+static void put_curves(struct text *out, const struct sheet *sheet)
+{
+    const struct rig *rig = sheet->rig->rig;
+    struct text drawn = {0};
+    size_t count = 0;
+    for (size_t i = 0; i < rig->part_count && count < CHARTS_MAX; i++) {
+        size_t before = drawn.length;
+        chart_panel(rig, i, &drawn);
+        chart_pump(rig, i, &drawn);
+        count += drawn.length > before;
+    }
+    chart_day(rig, &drawn);
+    if (drawn.length) {
+        text_add(out, "<section aria-labelledby=\"curves\">\n<h2 id=\"curves\">Its curves</h2>\n"
+                      "<div class=\"curves\">\n");
+        text_add_bytes(out, drawn.bytes, drawn.length);
+        text_add(out, "</div>\n</section>\n");
+    }
+    out->failed = out->failed || drawn.failed;
+    text_drop(&drawn);
+}
+
 static void put_sources(struct text *out, const struct sheet *sheet)
 {
     if (!sheet->notes.count)
@@ -371,6 +403,7 @@ void sheet_html(struct text *out, const struct sheet *sheet)
     text_add(out, "</span></p>\n</header>\n<main>\n");
     for (unsigned i = 0; i < SHEET_PLACES; i++)
         put_section(out, sheet, &sheet->sections[i]);
+    put_curves(out, sheet);
     put_sources(out, sheet);
     text_add(out, "</main>\n</body>\n</html>\n");
 }

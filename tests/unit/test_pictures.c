@@ -496,13 +496,13 @@ static void the_mark_stands_at_the_figures(void **state)
     struct rig *rig = solve(&bench, loop);
     struct text text = {0};
     assert_true(pump_of(rig, &text));
-    /* 46 px from the left, 620 px wide from 0 to 450 L/h; 40 px from above, 300 px from 5 to 0 m */
+    /* 46 px from the left, 380 px wide from 0 to 500 L/h; 40 px from above, 220 px from 5 to 0 m */
     double flow = 3.6e6 * figure(rig, "pump.flow", CONDITION_BRIGHT_NOON);
     double head_m = figure(rig, "pump.head", CONDITION_BRIGHT_NOON);
     char word[64];
-    snprintf(word, sizeof word, "cx=\"%.1f\" cy=\"%.1f\"", 46.0 + 620.0 * flow / 450.0,
-             40.0 + 300.0 * (5.0 - head_m) / 5.0);
-    assert_int_equal(count(&text, ">450</text>"), 1);
+    snprintf(word, sizeof word, "cx=\"%.1f\" cy=\"%.1f\"", 46.0 + 380.0 * flow / 500.0,
+             40.0 + 220.0 * (5.0 - head_m) / 5.0);
+    assert_int_equal(count(&text, ">500</text>"), 1);
     assert_int_equal(count(&text, ">5</text>"), 1);
 
     assert_int_equal(count(&text, word), 1);
