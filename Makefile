@@ -43,7 +43,7 @@ COVERAGE_PACKAGES = clang-19 llvm-19 libclang-rt-19-dev
 PREFIX ?= /usr/local
 DEMO = examples/bench-warmer.rig.yaml
 
-.PHONY: all help demo test unit fuzz fuzz-run cli clang-build leaks bench coverage format check-style install uninstall deb clean
+.PHONY: all help demo test unit fuzz fuzz-run cli clang-build leaks bench coverage format check-style reference install uninstall deb clean
 .DEFAULT_GOAL = all
 all: $(BUILD)/rigtally
 
@@ -56,6 +56,7 @@ help:
 	@echo "make fuzz         feed the readers broken input for FUZZ_SECONDS each"
 	@echo "make coverage     which lines and conditions the unit tests reach"
 	@echo "make format       lay out the sources; make check-style only looks"
+	@echo "make reference    kinds, attributes and rules as Markdown, in $(BUILD)/share/doc/rigtally"
 	@echo "make install      to PREFIX ($(PREFIX)), below DESTDIR; make uninstall"
 	@echo "make deb          a Debian package"
 	@echo "FLAVOUR=debug or FLAVOUR=sanitize build in folders of their own"
@@ -121,11 +122,14 @@ $(BUILD)/pages: src/pages.c $(BUILD)/librigtally.a
 	$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -MF $@.d $< $(BUILD)/librigtally.a $(LDFLAGS) $(LDLIBS) -o $@
 
 # A page PAGE of docs/templates becomes share/$(place of PAGE).
-PAGES = man/man1/rigtally.1 bash-completion/completions/rigtally zsh/site-functions/_rigtally
+PAGES = man/man1/rigtally.1 bash-completion/completions/rigtally zsh/site-functions/_rigtally \
+        doc/rigtally/kinds.md doc/rigtally/rules.md
 PAGE_FILES = $(PAGES:%=$(BUILD)/share/%)
 $(BUILD)/share/man/man1/rigtally.1: docs/templates/rigtally.1
 $(BUILD)/share/bash-completion/completions/rigtally: docs/templates/rigtally.bash
 $(BUILD)/share/zsh/site-functions/_rigtally: docs/templates/rigtally.zsh
+$(BUILD)/share/doc/rigtally/kinds.md: docs/templates/kinds.md
+$(BUILD)/share/doc/rigtally/rules.md: docs/templates/rules.md
 $(PAGE_FILES): $(BUILD)/pages
 	@mkdir -p $(@D)
 	$(BUILD)/pages $(filter docs/templates/%,$^) $@
@@ -192,6 +196,9 @@ define put
 @for f in $(2); do \
     install -D -m $$(test -x $$f && echo 755 || echo 644) $$f $(1)/$$f || exit 1; done
 endef
+
+reference: $(BUILD)/share/doc/rigtally/kinds.md $(BUILD)/share/doc/rigtally/rules.md
+	@echo $^
 
 install: $(BUILD)/rigtally $(PAGE_FILES)
 	install -D -m 755 $(BUILD)/rigtally $(DESTDIR)$(PREFIX)/bin/rigtally

@@ -52,6 +52,8 @@ static const struct mark {
     {"bash-values", add_completion_bash_values},
     {"zsh-commands", add_completion_zsh_commands},
     {"zsh-arguments", add_completion_zsh_arguments},
+    {"reference-kinds", reference_kinds},
+    {"reference-rules", reference_rules},
 };
 
 static const struct mark *find_mark(const char *name, size_t length)

@@ -26,4 +26,8 @@ void completion_bash_values(struct text *out);
 /* Rows "name:about" of _describe; branches of `case $command` that call _arguments. */
 void completion_zsh_commands(struct text *out);
 void completion_zsh_arguments(struct text *out);
+
+/* Markdown: a section for each kind with a table of its attributes; one for each rule. */
+void reference_kinds(struct text *out, const struct store *store);
+void reference_rules(struct text *out, const struct store *store);
 #endif
