@@ -9,6 +9,7 @@
 #include "base/names.h"
 #include "judge/fingerprint.h"
 #include "judge/rulebook.h"
+#include "judge/thin.h"
 #include "solve/solve.h"
 
 #define NEED_RULE "need.is-met"            /* stands for each line under `needs:` */
@@ -38,6 +39,10 @@ struct judge {
     const size_t *first;  /* by part: where its attributes begin in `lacking` */
     signed char *lacking; /* 1: something given lacks for it; -1: nothing does; 0: not asked yet */
     struct solve_lacks lacks;
+    struct {
+        struct thin_asked *at;
+        size_t count, room;
+    } held;           /* promises that hold, by figures that may be off */
     struct text text; /* for building strings */
     bool *used;       /* which of the rig's accepts met a finding */
     bool no_memory;
@@ -369,6 +374,18 @@ static void fill_roles(const struct judge *judge, const struct compiled_rule *ru
     }
 }
 
+/* A promise that holds; `asked` is kept when it may hang on its figures. */
+static void hold(struct judge *judge, const struct thin_asked *asked)
+{
+    judge->out->hold++;
+    if (judge->options->trusting || (asked->rule && !thin_concerns(asked->rule)))
+        return;
+    if (ARENA_GROW(judge->arena, &judge->held))
+        judge->held.at[judge->held.count++] = *asked;
+    else
+        judge->no_memory = true;
+}
+
 static void judge_pair(struct judge *judge, const struct compiled_rule *rule, const size_t *pair)
 {
     size_t parts[RULE_ROLES_MAX];
@@ -378,10 +395,14 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
                   judge->options->condition, use_is_missing, judge, &promise);
     if (!promise.asked)
         return;
-    if (promise.failed || promise.missing)
+    if (promise.failed || promise.missing) {
         tell_promise(judge, rule, parts, &promise);
-    else
-        judge->out->hold++;
+        return;
+    }
+    struct thin_asked asked = {
+        .rule = rule, .has_margin = promise.has_margin, .margin = promise.margin};
+    memcpy(asked.parts, parts, rule->role_count * sizeof *parts);
+    hold(judge, &asked);
 }
 
 /* May the part stand in this role of the rule's pairing? */
@@ -474,39 +495,12 @@ static void judge_rules(struct judge *judge)
 
 /* ---- needs ---- */
 
-/* The first figure that was looked at and that never comes about. */
-static const struct formula_use *find_never(const struct judge *judge,
-                                            const struct formula_uses *uses)
+static struct finding *new_need_finding(struct judge *judge, const struct rule *rule,
+                                        const struct need *need, const struct formula_uses *uses)
 {
-    for (size_t i = 0; i < uses->count; i++) {
-        struct value value;
-        enum origin origin;
-        if (!isnan(uses->at[i].argument) &&
-            formula_use_value(&judge->world, &uses->at[i], &value, &origin) &&
-            isinf(value.as.quantity.value))
-            return &uses->at[i];
-    }
-    return NULL;
-}
-
-static void tell_never(struct judge *judge, const struct need *need, const struct formula_use *use)
-{
-    text_print(&judge->text, "`%s` is not met: %s.%s", need->text, judge->rig->parts[use->part].id,
-               used_attribute(judge->rig, use)->name);
-    formula_use_argument(&judge->world, use, &judge->text);
-    text_add(&judge->text, " never comes about.");
-}
-
-static void tell_need(struct judge *judge, const struct rule *rule, const struct need *need,
-                      const struct formula_result *result, const struct formula_uses *uses)
-{
-    struct gaps gaps = {.count = 0};
-    for (size_t i = 0; i < uses->count && result->truth == TRUTH_UNKNOWN; i++)
-        if (uses->at[i].unknown)
-            add_gaps_of(judge, &uses->at[i], &gaps);
     struct finding *finding = new_finding(judge);
     if (!finding)
-        return;
+        return NULL;
     finding->rule = NEED_RULE;
     finding->from = rule;
     finding->subject = need->text;
@@ -517,22 +511,26 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
     }
     add_values(judge, finding, NULL, NULL, uses);
     finding->condition = uses->count ? uses->at[0].condition : CONDITION_BRIGHT_NOON;
+    return finding;
+}
+
+static void tell_need(struct judge *judge, const struct rule *rule, const struct need *need,
+                      const struct formula_result *result, const struct formula_uses *uses)
+{
+    struct gaps gaps = {.count = 0};
+    for (size_t i = 0; i < uses->count && result->truth == TRUTH_UNKNOWN; i++)
+        if (uses->at[i].unknown)
+            add_gaps_of(judge, &uses->at[i], &gaps);
+    struct finding *finding = new_need_finding(judge, rule, need, uses);
+    if (!finding)
+        return;
     if (gaps.count) {
         ask(judge, finding, &gaps);
     } else {
         finding->level = LEVEL_ERROR;
         finding->has_margin = result->has_margin;
         finding->margin = result->margin;
-        const struct formula_use *never = find_never(judge, uses);
-        if (result->truth == TRUTH_UNKNOWN)
-            text_print(&judge->text, "`%s` can't be judged: it has no meaning there.", need->text);
-        else if (never)
-            tell_never(judge, need, never);
-        else if (result->has_margin)
-            text_print(&judge->text, "`%s` is not met: it falls short by %.3g %%.", need->text,
-                       -100.0 * result->margin);
-        else
-            text_print(&judge->text, "`%s` is not met.", need->text);
+        thin_need_words(judge->rig, need, result, uses, &judge->text);
         finding->message = keep_text(judge);
         add_working(judge, finding, need->parts, need->formula, uses);
     }
@@ -552,10 +550,142 @@ static void judge_needs(struct judge *judge)
         struct formula_result result = formula_evaluate(need->formula, &judge->world, need->parts,
                                                         CONDITION_BRIGHT_NOON, &uses);
         if (result.truth == TRUTH_YES)
-            judge->out->hold++;
+            hold(judge, &(struct thin_asked){.need = need,
+                                             .has_margin = result.has_margin,
+                                             .margin = result.margin});
         else
             tell_need(judge, rule, need, &result, &uses);
     }
+}
+
+/* ---- thin margins ---- */
+
+/* Points go up or down together. */
+static double points_share(const struct finding_doubt *doubt)
+{
+    const struct value *was = &doubt->value, *is = &doubt->then;
+    for (size_t i = 0; i < was->as.points.count; i++)
+        if (was->as.points.at[i].y.value > 0.0)
+            return is->as.points.at[i].y.value / was->as.points.at[i].y.value;
+    return 1.0;
+}
+
+static void print_doubted(struct judge *judge, const struct finding_doubt *doubt, bool then)
+{
+    if (doubt->value.type != VALUE_POINTS)
+        value_print(&judge->text, then ? &doubt->then : &doubt->value, doubt->unit);
+    else if (then)
+        text_print(&judge->text, "%.3g %% of its heads", 100.0 * points_share(doubt));
+    else
+        text_add(&judge->text, "as it is listed");
+}
+
+/* "max_head of pump is really 4 m", of two or three joined; `then`: "3.4 m". */
+static void print_doubts(struct judge *judge, const struct thin_promise *thin, bool then)
+{
+    for (size_t i = 0; i < thin->doubt_count; i++) {
+        const struct finding_doubt *doubt = &thin->doubts[i];
+        if (i)
+            text_add(&judge->text, i + 1 == thin->doubt_count ? " and " : ", ");
+        if (!then)
+            text_print(&judge->text, "%s of %s is really ", doubt->attribute, doubt->part);
+        print_doubted(judge, doubt, then);
+        if (!then && doubt->origin == ORIGIN_ASSUMED)
+            text_add(&judge->text, ", which is assumed");
+    }
+}
+
+static const char *thin_message(struct judge *judge, const struct thin_promise *thin)
+{
+    if (thin->doubt_count) {
+        text_add(&judge->text, "Holds only if ");
+        print_doubts(judge, thin, false);
+        text_add(&judge->text, "; at ");
+        print_doubts(judge, thin, true);
+    } else {
+        text_print(&judge->text,
+                   "Holds only if the labels are right; with all of them at the end at which the "
+                   "rig gives %s",
+                   thin->weaker ? "less" : "more");
+    }
+    text_print(&judge->text, ": %s", thin->says ? thin->says : "");
+    return keep_text(judge);
+}
+
+/* How it holds: the figures and the sum by the labels, in the condition in which it would fail. */
+static struct finding *new_thin_finding(struct judge *judge, const struct thin_promise *thin)
+{
+    const struct thin_asked *asked = thin->asked;
+    const struct need *need = asked->need;
+    const struct formula *formula = need ? need->formula : asked->rule->error;
+    const size_t *parts = need ? need->parts : asked->parts;
+    struct formula_uses uses = {0};
+    struct formula_result result =
+        formula_evaluate(formula, &judge->world, parts, thin->condition, &uses);
+    struct finding *finding =
+        need ? new_need_finding(judge, store_rule(judge->book->store, NEED_RULE), need, &uses)
+             : new_finding(judge);
+    if (!finding)
+        return NULL;
+    if (!need) {
+        finding->rule = asked->rule->rule->name;
+        finding->from = asked->rule->rule;
+        finding->has_condition = asked->rule->every || asked->rule->one;
+        finding->condition = thin->condition;
+        place_finding(judge, finding, parts, asked->rule->pair_count);
+        add_values(judge, finding, asked->rule, parts, &uses);
+    }
+    finding->has_margin = result.has_margin;
+    finding->margin = result.margin;
+    add_working(judge, finding, parts, formula, &uses);
+    return finding;
+}
+
+static void tell_thin(struct judge *judge, const struct thin_promise *thin)
+{
+    struct finding *finding = new_thin_finding(judge, thin);
+    if (!finding)
+        return;
+    judge->out->hold--;
+    finding->level = LEVEL_CAUTION;
+    finding->is_thin = true;
+    finding->has_margin_then = thin->has_margin;
+    finding->margin_then = thin->margin;
+    finding->doubts = thin->doubts;
+    finding->doubt_count = thin->doubt_count;
+    finding->message = thin_message(judge, thin);
+    finding->mend = thin->mend;
+    finding->accepted = find_accept(judge, finding);
+}
+
+/* Nothing is said of promises whose margins were not looked at, but that they were not. */
+static void tell_too_many(struct judge *judge, size_t count)
+{
+    struct finding *finding = new_finding(judge);
+    if (!finding)
+        return;
+    finding->rule = TOPIC_MARGINS;
+    finding->level = LEVEL_REMINDER;
+    finding->at = (struct place){judge->rig->file, 1, 1};
+    text_print(&judge->text,
+               "the rig has %zu figures that may be off their labels; which of its promises hang "
+               "on them is told of up to %d.",
+               count, THIN_FIGURES_MOST);
+    finding->message = keep_text(judge);
+}
+
+static void judge_thin(struct judge *judge)
+{
+    struct thin_promises thin;
+    if (judge->no_memory || thin_find(judge->rig, judge->options, judge->held.at, judge->held.count,
+                                      &thin) != OUTCOME_OK) {
+        judge->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < thin.count && !judge->no_memory; i++)
+        tell_thin(judge, &thin.at[i]);
+    if (thin.too_many)
+        tell_too_many(judge, thin.too_many);
 }
 
 /* ---- accepts ---- */
@@ -848,6 +978,7 @@ enum outcome judge_rig(const struct rulebook *book, const struct rig *rig,
     add_mistakes(&judge, diagnostics);
     judge_rules(&judge);
     judge_needs(&judge);
+    judge_thin(&judge);
     judge_accepts(&judge);
     return finish(&judge);
 }

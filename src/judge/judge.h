@@ -22,6 +22,15 @@ struct finding_value {
     const char *because; /* of an assumption */
 };
 
+/* A figure of a label on which a promise hangs: it holds by `value` and fails by `then`. */
+struct finding_doubt {
+    const char *name;                    /* "pump.max_head": the part's id and its attribute, */
+    const char *part, *attribute, *unit; /* which also stand alone, with the unit to print in */
+    struct value value, then;
+    enum origin origin;
+    const char *because; /* why the real thing may be so far off */
+};
+
 struct finding {
     const char *rule;        /* its name; of a mistake in the file: the topic */
     const struct rule *from; /* NULL: a mistake in the file */
@@ -37,7 +46,14 @@ struct finding {
     const char *working; /* lines, each ended by \n; "" when there is none */
     const struct finding_value *values;
     size_t value_count;
-    const char *mend;           /* NULL: none */
+    const char *mend; /* NULL: none */
+    /* Of a promise that holds by the labels alone: level CAUTION, `margin` and `working` as it
+     * holds. */
+    bool is_thin;
+    bool has_margin_then;
+    double margin_then; /* with the figures in doubt as they may be; negative */
+    const struct finding_doubt *doubts;
+    size_t doubt_count;         /* 0: it takes many figures together */
     const char *const *missing; /* "pump.max_head": what a question asks for */
     size_t missing_count;
     const struct accept *accepted; /* NULL: not accepted by the rig's owner */
@@ -64,7 +80,8 @@ struct judge_options {
     const char *only;   /* a rule's name or family ("fuse"); NULL: all but the steps */
     bool one_condition; /* judge only under `condition` */
     enum condition condition;
-    const char *today; /* YYYY-MM-DD, for accepted findings that end; NULL: nothing ends */
+    const char *today;    /* YYYY-MM-DD, for accepted findings that end; NULL: nothing ends */
+    bool trusting;        /* labels are taken at their word: no thin margins are looked for */
     bool without_working; /* `working` and `values` of the findings stay empty: nobody reads them */
 };
 

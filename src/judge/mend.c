@@ -146,11 +146,13 @@ static struct rig *build(struct search *search, struct arena *arena, const struc
 }
 
 static bool judge_changed(struct search *search, const struct rig *rig,
-                          const struct diagnostics *diagnostics, const char *only,
+                          const struct diagnostics *diagnostics, const struct finding *only,
                           struct judgement *out)
 {
-    struct judge_options options = {
-        .only = only, .today = search->bench->today, .without_working = only != NULL};
+    struct judge_options options = {.only = only ? only->rule : NULL,
+                                    .today = search->bench->today,
+                                    .trusting = only && !only->is_thin,
+                                    .without_working = only != NULL};
     if (judge_rig(search->bench->book, rig, diagnostics, &options, out) == OUTCOME_NO_MEMORY)
         search->no_memory = true;
     return !search->no_memory;
@@ -163,7 +165,7 @@ static bool is_hopeless(struct search *search, struct arena *arena, const struct
     struct diagnostics diagnostics = {.arena = arena};
     struct judgement judgement;
     const struct rig *rig = build(search, arena, now, root, true, &diagnostics);
-    return !rig || !judge_changed(search, rig, &diagnostics, finding->rule, &judgement) ||
+    return !rig || !judge_changed(search, rig, &diagnostics, finding, &judgement) ||
            still_fails(&judgement, finding);
 }
 
@@ -179,7 +181,7 @@ static const struct rig *attempt(struct search *search, struct arena *arena,
     if (!*root || (search->quick && is_hopeless(search, arena, now, finding, *root)))
         return NULL;
     struct rig *rig = build(search, arena, now, *root, false, &diagnostics);
-    if (!rig || !judge_changed(search, rig, &diagnostics, finding->rule, out) ||
+    if (!rig || !judge_changed(search, rig, &diagnostics, finding, out) ||
         still_fails(out, finding))
         return NULL;
     if (!judge_changed(search, rig, &diagnostics, NULL, out) ||

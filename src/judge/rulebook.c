@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "solve/solve.h"
+
 struct compiling {
     struct arena *arena;
     const struct store *store;
@@ -190,6 +192,28 @@ static void check_whole(struct compiling *compiling, const struct rule *rule)
                "%s does not say what is wrong when it fails: `says:` is missing.", rule->name);
 }
 
+static void note_doubts(const struct formula *formula, struct compiled_rule *out)
+{
+    const struct attribute *attribute;
+    size_t at = 0, role;
+    while (formula && formula_attribute(formula, &at, &role, &attribute)) {
+        out->doubtful = out->doubtful || attribute->solved != SOLVED_NO || attribute->may_be;
+        if (attribute->solved != SOLVED_NO)
+            out->waits_for |= solve_waits_for(attribute->name);
+    }
+}
+
+/* Of its error: by all let values, whether it names them or not. */
+static void find_doubts(const struct rule *rule, struct compiled_rule *out)
+{
+    if (!out->error)
+        return;
+    note_doubts(out->when, out);
+    note_doubts(out->error, out);
+    for (size_t i = 0; i < rule->let_count; i++)
+        note_doubts(out->lets[i], out);
+}
+
 static void compile_rule(struct compiling *compiling, const struct rule *rule,
                          struct compiled_rule *out)
 {
@@ -217,6 +241,7 @@ static void compile_rule(struct compiling *compiling, const struct rule *rule,
     out->says = compile_words(compiling, &rule->says, &scope);
     out->caution_says = compile_words(compiling, &rule->caution_says, &scope);
     out->mend = compile_words(compiling, &rule->mend, &scope);
+    find_doubts(rule, out);
 }
 
 const struct rulebook *rulebook_new(struct arena *arena, const struct store *store,

@@ -20,6 +20,8 @@ struct compiled_rule {
     enum condition condition;
     const struct formula *when, *error, *caution; /* NULL: none */
     bool reminder;
+    bool doubtful;      /* its error looks at figures that are solved, or may be off their label */
+    unsigned waits_for; /* what these are solved with besides the conditions (solve_waits_for) */
     const struct formula *const *lets;
     const struct formula_words *says, *caution_says, *mend, *remind;
 };

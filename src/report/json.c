@@ -87,6 +87,26 @@ static json_t *json_accepted(struct jotter *jotter, const struct report_rig *rig
     return item;
 }
 
+/* What a thin promise hangs on: each figure by its label, and as it may be instead. */
+static json_t *json_doubts(struct jotter *jotter, const struct finding *finding)
+{
+    json_t *doubts = jot_array(jotter);
+    for (size_t i = 0; doubts && i < finding->doubt_count; i++) {
+        const struct finding_doubt *doubt = &finding->doubts[i];
+        json_t *item = jot_object(jotter);
+        if (item) {
+            jot_set(jotter, item, "figure", jot_string(jotter, doubt->name));
+            jot_set(jotter, item, "value", jot_value(jotter, &doubt->value));
+            jot_set(jotter, item, "then", jot_value(jotter, &doubt->then));
+            jot_set(jotter, item, "unit", jot_unit(jotter, &doubt->value));
+            jot_set(jotter, item, "from", jot_string(jotter, origin_name(doubt->origin)));
+            jot_set(jotter, item, "because", jot_string(jotter, doubt->because));
+        }
+        jot_append(jotter, doubts, item);
+    }
+    return doubts;
+}
+
 static json_t *json_finding(struct jotter *jotter, const struct report_rig *rig,
                             const struct finding *finding)
 {
@@ -104,6 +124,11 @@ static json_t *json_finding(struct jotter *jotter, const struct report_rig *rig,
     jot_set(jotter, item, "message", jot_string(jotter, finding->message ? finding->message : ""));
     jot_set(jotter, item, "margin",
             finding->has_margin ? jot_number(jotter, finding->margin) : json_null());
+    if (finding->is_thin) {
+        jot_set(jotter, item, "hangs_on", json_doubts(jotter, finding));
+        jot_set(jotter, item, "margin_then",
+                finding->has_margin_then ? jot_number(jotter, finding->margin_then) : json_null());
+    }
     jot_set(jotter, item, "working", jot_lines(jotter, finding->working ? finding->working : ""));
     jot_set(jotter, item, "values", json_values(jotter, finding));
     jot_set(jotter, item, "why", jot_string(jotter, finding->from ? finding->from->because : NULL));

@@ -49,6 +49,8 @@ static void add_finding(struct text *out, const struct report_rig *rig,
     escape_markdown(out, finding->message ? finding->message : "");
     text_add(out, "\n");
     add_where(out, rig, finding);
+    for (size_t i = 0; i < finding->doubt_count; i++)
+        add_item(out, finding->doubts[i].name, finding->doubts[i].because);
     if (finding->mend)
         add_item(out, "to mend", finding->mend);
     if (finding->accepted) {

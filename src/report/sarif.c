@@ -197,6 +197,14 @@ static json_t *fingerprints(struct jotter *jotter, const struct finding *finding
     return object;
 }
 
+static json_t *hangs_on(struct jotter *jotter, const struct finding *finding)
+{
+    json_t *names = jot_array(jotter);
+    for (size_t i = 0; names && i < finding->doubt_count; i++)
+        jot_append(jotter, names, jot_string(jotter, finding->doubts[i].name));
+    return names;
+}
+
 static json_t *properties(struct jotter *jotter, const struct finding *finding)
 {
     json_t *object = jot_object(jotter), *parts = jot_array(jotter);
@@ -213,6 +221,10 @@ static json_t *properties(struct jotter *jotter, const struct finding *finding)
                 jot_string(jotter, condition_name(finding->condition)));
     if (finding->has_margin)
         jot_set(jotter, object, "margin", jot_number(jotter, finding->margin));
+    if (finding->is_thin)
+        jot_set(jotter, object, "hangs_on", hangs_on(jotter, finding));
+    if (finding->has_margin_then)
+        jot_set(jotter, object, "margin_then", jot_number(jotter, finding->margin_then));
     return object;
 }
 

@@ -68,6 +68,15 @@ static void add_assumed(struct text_report *report, const struct finding *findin
         flow_built_detail(&report->page, "assumed");
 }
 
+/* Why a figure that a promise hangs on may be off. */
+static void add_doubts(struct page *page, const struct finding *finding)
+{
+    for (size_t i = 0; i < finding->doubt_count; i++) {
+        text_print(&page->words, "%s: %s", finding->doubts[i].name, finding->doubts[i].because);
+        flow_built_detail(page, i ? "" : "doubt");
+    }
+}
+
 /* `published`: only what can be looked up. */
 static void add_sources(struct text_report *report, const struct rule *rule, bool published)
 {
@@ -158,6 +167,7 @@ static void add_finding(struct text_report *report, const struct finding *findin
     unsigned column = add_number(page, finding->level, number);
     page_flow(page, column, BODY, finding->message ? finding->message : "");
     add_where(report, finding);
+    add_doubts(page, finding);
     if (finding->mend)
         flow_detail(page, "do", finding->mend);
     if (finding->accepted)

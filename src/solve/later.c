@@ -7,16 +7,22 @@
 static const char *const covered[] = {
     "evening_temperature", "time_to",   "night_loss",    "day_gain",      "day_volume", "day_hours",
     "starts_per_hour",     "daily_use", "daily_harvest", "lowest_charge", "day_length"};
+static const char warmest[] = "high_temperature"; /* of a tank that a coil warms */
 
 bool later_covers(const struct rig *rig, size_t part, const char *attribute)
 {
     const size_t *coils;
-    if (strcmp(attribute, "high_temperature") == 0)
+    if (strcmp(attribute, warmest) == 0)
         return rig_related(rig, part, "warmed-by", &coils) > 0;
+    return later_names(attribute);
+}
+
+bool later_names(const char *attribute)
+{
     for (size_t i = 0; i < sizeof covered / sizeof *covered; i++)
         if (strcmp(covered[i], attribute) == 0)
             return true;
-    return false;
+    return strcmp(attribute, warmest) == 0;
 }
 
 static void work(struct rig_later *later)

@@ -17,6 +17,9 @@ enum outcome later_prepare(struct rig *rig, struct diagnostics *diagnostics);
  * warms is not one: its water is as warm as the site's. */
 bool later_covers(const struct rig *rig, size_t part, const char *attribute);
 
+/* Has any figure of the day this name? */
+bool later_names(const char *attribute);
+
 /* Keeps the working of a figure: lines, each ended by \n, in the rig's arena (NULL: it could not be
  * had there, which is noted). */
 void later_note(struct rig *rig, size_t part, const char *attribute, const char *lines);

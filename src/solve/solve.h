@@ -18,6 +18,15 @@ enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics);
  * once (the sun at which a pump starts, the time to drain, the day) stays NAN. */
 enum outcome solve_conditions(struct rig *rig, struct diagnostics *diagnostics);
 
+/* What a solved attribute waits for besides the conditions; 0: nothing. */
+enum { SOLVE_STARTS = 1, SOLVE_DRAINS = 2, SOLVE_DAY = 4 };
+unsigned solve_waits_for(const char *attribute);
+/* As solve_rig, of a twin (rig_twin), only in these conditions (bits, 1 << condition; what it holds
+ * of the others stays) and with the further work named; the figures of the day are left for later as
+ * ever. False in *settled: somewhere no voltages and flows agree. */
+#define SOLVE_EVERY ((1u << CONDITION_COUNT) - 1)
+enum outcome solve_twin(struct rig *twin, unsigned conditions, unsigned further, bool *settled);
+
 /* Works out the figures of the day, which solve_rig leaves until the formula language asks for one
  * (rig_later of rig.h); for whoever reads solved numbers directly. OUTCOME_OK or OUTCOME_NO_MEMORY.
  */

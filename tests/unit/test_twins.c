@@ -157,7 +157,8 @@ static struct judgement judge(const struct twins *twins, const struct rig *rig, 
 {
     struct judgement judgement;
     struct diagnostics none = {.arena = rig->arena};
-    struct judge_options options = {.only = only, .today = TODAY};
+    /* twins may stand near their limit: labels are taken at their word */
+    struct judge_options options = {.only = only, .today = TODAY, .trusting = true};
     assert_int_equal(judge_rig(twins->book, rig, &none, &options, &judgement), OUTCOME_OK);
     return judgement;
 }
