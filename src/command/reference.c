@@ -80,6 +80,12 @@ static void add_attribute(struct text *out, const struct attribute *attribute)
     add_type(out, attribute);
     text_print(out, " | %s | ", from[attribute->solved]);
     add_words(out, attribute->about ? attribute->about : attribute->ask ? attribute->ask : "");
+    if (attribute->may_be) {
+        text_add(out, ". The real one may be off by ");
+        add_words(out, attribute->may_be);
+        text_add(out, ": ");
+        add_words(out, attribute->doubt);
+    }
     text_add(out, " | ");
     if (attribute->assume) {
         add_code(out, attribute->assume);
