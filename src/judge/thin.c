@@ -199,6 +199,13 @@ static unsigned conditions(const struct thinning *thinning)
     return thinning->needed | (thinning->weaker ? weaker_conditions : stronger_conditions);
 }
 
+/* Did the twin's day run out of memory? Asked before the day goes. */
+static void note_later(struct thinning *thinning)
+{
+    const struct rig_later *later = thinning->twin ? thinning->twin->later : NULL;
+    thinning->no_memory = thinning->no_memory || (later && later->no_memory);
+}
+
 /* Solves the twin with the wanted figures moved. False: no answer to rely on. */
 static bool try_wanted(struct thinning *thinning)
 {
@@ -206,6 +213,7 @@ static bool try_wanted(struct thinning *thinning)
     if (memcmp(thinning->moved, thinning->wanted, count * sizeof *thinning->moved) == 0)
         return thinning->settled;
     memcpy(thinning->moved, thinning->wanted, count * sizeof *thinning->moved);
+    note_later(thinning);
     rig_twin_reset(thinning->twin, thinning->rig, conditions(thinning));
     for (size_t i = 0; i < count && !thinning->no_memory; i++) {
         const struct figure *figure = &thinning->figures.at[i];
@@ -535,8 +543,7 @@ enum outcome thin_find(const struct rig *rig, const struct judge_options *option
     if (!thinning.arena)
         return OUTCOME_NO_MEMORY;
     look(&thinning);
-    if (thinning.twin && thinning.twin->later && thinning.twin->later->no_memory)
-        thinning.no_memory = true;
+    note_later(&thinning);
     text_drop(&thinning.text);
     arena_drop(thinning.arena);
     return thinning.no_memory ? OUTCOME_NO_MEMORY : OUTCOME_OK;
