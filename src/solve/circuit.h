@@ -92,6 +92,10 @@ struct taker {
     size_t output_tree; /* NONE: nothing at its output */
     double output_v, output_a;
     enum converter_state state;
+    struct { /* what its current limit came to; see limited_v in electric.c */
+        double held_v, volts;
+        size_t epoch, running;
+    } limit;
     /* chargers */
     bool mppt;
     size_t charge;           /* giver at the battery side */
@@ -166,6 +170,15 @@ struct branch_of_water {
     const struct circuit *circuit;
 };
 
+/* A converter's limit asks for two speeds in turn, over and over. */
+enum { PUMP_ANSWERS = 4 };
+
+struct pump_answer {
+    bool known;
+    size_t stamp; /* of the circuit, then */
+    double speed, flow, head, flow_by_speed, head_by_speed; /* flow of one */
+};
+
 struct pump {
     size_t part, element, taker; /* taker NONE: not wired */
     bool diaphragm, known;       /* known: its curve */
@@ -179,10 +192,9 @@ struct pump {
     /* state */
     double speed;  /* 0: stands */
     double before; /* in the last round */
-    /* memory of the last water solve by this pump's speed */
-    bool remembered;
-    size_t stamp;                                              /* of the circuit, then */
-    double at_speed, flow, head, flow_by_speed, head_by_speed; /* flow of one */
+    /* what the water answers to this pump's speed: now, and to the last few speeds before */
+    struct pump_answer answer, last[PUMP_ANSWERS];
+    size_t next; /* of the last, the one to be forgotten next */
 };
 
 /* A run without bore: it joins two ports without loss. */
@@ -277,6 +289,7 @@ struct circuit {
     double *lowest;     /* by part: lowest height of anything that its water joins; ... */
     bool *lowest_known; /* ... once it was asked for */
     size_t stamp;       /* grows with every change of a pump's speed */
+    size_t epoch;       /* grows when what running loads take at a voltage may have changed */
     bool coupled;       /* several pumps move the same water: each asks the others' speeds */
 
     /* the condition */

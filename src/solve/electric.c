@@ -282,10 +282,8 @@ static double motor_current_at(struct circuit *circuit, struct taker *taker, dou
 
 /* Converter whose load asks for more than its limit: the output falls to where the load takes
  * just that, from the highest voltage down; held_v is what it could hold at that current. */
-static double limited_v(struct circuit *circuit, const struct taker *taker, double held_v)
+static double find_limited_v(struct circuit *circuit, const struct taker *taker, double held_v)
 {
-    if (!(held_v > 0.0) || isinf(taker->converter.max_a))
-        return 0.0;
     size_t tree = taker->output_tree;
     double most = taker->converter.max_a, high = held_v, low = 0.0, slope;
     bool found = false;
@@ -312,6 +310,45 @@ static double limited_v(struct circuit *circuit, const struct taker *taker, doub
         if (step <= VOLTS_CLOSE * held_v)
             break;
     }
+    return volts;
+}
+
+static bool on_tree(const struct circuit *circuit, const struct taker *taker, size_t tree);
+
+/* Which of the loads on a tree, and behind it, are on, as one number (FNV-1a; that two sets should
+ * share one is beyond all likelihood). */
+static size_t who_runs(const struct circuit *circuit, size_t tree)
+{
+    size_t running = (size_t)14695981039346656037u;
+    for (size_t i = 0; i < circuit->takers.count; i++) {
+        const struct taker *taker = &circuit->takers.at[i];
+        if (!on_tree(circuit, taker, tree))
+            continue;
+        running = (running ^ (2 * i + taker->on)) * (size_t)1099511628211u;
+        if (taker->kind == TAKER_CONVERTER && taker->output_tree != NONE)
+            running ^= who_runs(circuit, taker->output_tree);
+    }
+    return running;
+}
+
+/* What the loads take at a voltage does not hang on the sun: once a voltage was found from above,
+ * it is the answer from every voltage down to it, until a load, its water or the weather changes.
+ */
+static double limited_v(struct circuit *circuit, struct taker *taker, double held_v)
+{
+    const struct tree *tree = &circuit->trees.at[taker->output_tree];
+    bool own = !tree->panels && !tree->battery && !tree->charger && !circuit->coupled;
+    if (!(held_v > 0.0) || isinf(taker->converter.max_a))
+        return 0.0;
+    size_t running = who_runs(circuit, taker->output_tree);
+    if (own && taker->limit.epoch == circuit->epoch && taker->limit.running == running &&
+        held_v <= taker->limit.held_v && held_v > taker->limit.volts)
+        return taker->limit.volts;
+    double volts = find_limited_v(circuit, taker, held_v);
+    taker->limit.held_v = held_v;
+    taker->limit.volts = volts;
+    taker->limit.epoch = circuit->epoch;
+    taker->limit.running = running;
     return volts;
 }
 
@@ -1385,6 +1422,7 @@ double electric_open_voltage(const struct circuit *circuit, size_t tree)
 
 void electric_prepare(struct circuit *circuit, double cell_degc, enum battery_state battery)
 {
+    circuit->epoch++;
     prepare_wires(circuit);
     electric_set_sun(circuit, circuit->sun, cell_degc);
     for (size_t i = 0; i < circuit->givers.count; i++) {

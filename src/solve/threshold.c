@@ -57,7 +57,7 @@ static double flow_now(struct circuit *circuit, const struct taker *taker)
     double by_speed;
     double speed = motor_speed(&taker->motor, taker->volts, true, NULL);
     water_share(circuit, taker->pump, speed, &by_speed);
-    return circuit->pumps.at[taker->pump].flow;
+    return circuit->pumps.at[taker->pump].answer.flow;
 }
 
 static bool holds(const struct question *question, double sun)
@@ -387,7 +387,7 @@ static double flow_voltage(const struct curve *curve, size_t taker_index)
     while (high - low > 1e-13 * high) {
         double middle = 0.5 * (low + high);
         water_share(circuit, taker->pump, middle, &by_speed);
-        if (pump->flow > 0.0)
+        if (pump->answer.flow > 0.0)
             high = middle;
         else
             low = middle;

@@ -174,8 +174,12 @@ void water_prepare(struct circuit *circuit)
 
 void water_forget(struct circuit *circuit)
 {
-    for (size_t i = 0; i < circuit->pumps.count; i++)
-        circuit->pumps.at[i].remembered = false;
+    circuit->epoch++;
+    for (size_t i = 0; i < circuit->pumps.count; i++) {
+        circuit->pumps.at[i].answer.known = false;
+        for (size_t k = 0; k < PUMP_ANSWERS; k++)
+            circuit->pumps.at[i].last[k].known = false;
+    }
 }
 
 void water_set_valves(struct circuit *circuit, bool resting)
@@ -282,13 +286,31 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
     else
         head = pump_head_m(&pump->curve, &pump->seat, each, speed, &by_flow, &by_speed);
     double response = network_response(network, branch->at, branch->at) / pump->count;
-    pump->remembered = true;
-    pump->stamp = circuit->stamp;
-    pump->at_speed = speed;
-    pump->flow = each;
-    pump->flow_by_speed = response * by_speed;
-    pump->head = head;
-    pump->head_by_speed = by_speed + by_flow * pump->flow_by_speed;
+    double flow_by_speed = response * by_speed;
+    pump->answer = (struct pump_answer){.known = true,
+                                        .stamp = circuit->stamp,
+                                        .speed = speed,
+                                        .flow = each,
+                                        .head = head,
+                                        .flow_by_speed = flow_by_speed,
+                                        .head_by_speed = by_speed + by_flow * flow_by_speed};
+    pump->last[pump->next] = pump->answer;
+    pump->next = (pump->next + 1) % PUMP_ANSWERS;
+}
+
+/* Was the same asked before? Pumps on the same water answer to each other's present speed as well.
+ */
+static bool recall(const struct circuit *circuit, struct pump *pump, double speed)
+{
+    if (pump->answer.known && pump->answer.speed == speed &&
+        (!circuit->coupled || pump->answer.stamp == circuit->stamp))
+        return true;
+    for (size_t i = 0; i < PUMP_ANSWERS && !circuit->coupled; i++)
+        if (pump->last[i].known && pump->last[i].speed == speed) {
+            pump->answer = pump->last[i];
+            return true;
+        }
+    return false;
 }
 
 bool water_knows_pump(const struct circuit *circuit, size_t pump)
@@ -307,19 +329,17 @@ double water_share(struct circuit *circuit, size_t pump_index, double speed, dou
         return pump->diaphragm ? 1.0 : pump->shutoff_share;
     if (!water_knows_pump(circuit, pump_index) || !(speed > 0.0))
         return 1.0; /* where the water is not known, judge by the rated load */
-    /* pumps on the same water answer to each other's present speed */
-    if (!pump->remembered || pump->at_speed != speed ||
-        (circuit->coupled && pump->stamp != circuit->stamp))
+    if (!recall(circuit, pump, speed))
         ask_water(circuit, pump, speed);
     if (pump->diaphragm) {
         double per_pa, weight = circuit->elements.at[pump->element].density * WATER_GRAVITY_M_S2;
-        double share = motor_share_diaphragm(weight * pump->head, pump->max_pa, &per_pa);
-        *by_speed = per_pa * weight * pump->head_by_speed;
+        double share = motor_share_diaphragm(weight * pump->answer.head, pump->max_pa, &per_pa);
+        *by_speed = per_pa * weight * pump->answer.head_by_speed;
         return share;
     }
     struct motor_share share =
-        motor_share_centrifugal(pump->flow, speed, pump->curve.open_m3s, pump->shutoff_share);
-    *by_speed = share.per_flow * pump->flow_by_speed + share.per_speed;
+        motor_share_centrifugal(pump->answer.flow, speed, pump->curve.open_m3s, pump->shutoff_share);
+    *by_speed = share.per_flow * pump->answer.flow_by_speed + share.per_speed;
     return share.share;
 }
 
