@@ -175,7 +175,7 @@ enum { PUMP_ANSWERS = 4 };
 
 struct pump_answer {
     bool known;
-    size_t stamp; /* of the circuit, then */
+    size_t stamp;                                           /* of the circuit, then */
     double speed, flow, head, flow_by_speed, head_by_speed; /* flow of one */
 };
 

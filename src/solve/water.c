@@ -337,8 +337,8 @@ double water_share(struct circuit *circuit, size_t pump_index, double speed, dou
         *by_speed = per_pa * weight * pump->answer.head_by_speed;
         return share;
     }
-    struct motor_share share =
-        motor_share_centrifugal(pump->answer.flow, speed, pump->curve.open_m3s, pump->shutoff_share);
+    struct motor_share share = motor_share_centrifugal(pump->answer.flow, speed,
+                                                       pump->curve.open_m3s, pump->shutoff_share);
     *by_speed = share.per_flow * pump->answer.flow_by_speed + share.per_speed;
     return share.share;
 }

@@ -162,8 +162,8 @@ static void what_goes_together_is_judged_together(void **state)
         const struct mend_change *change = &mends.together[i];
         const struct rig *rig = solved_tree(&shop, root);
         const struct part *part = part_of(rig, change->part);
-        char distance[32];
-        snprintf(distance, sizeof distance, "%g m", change->distance_m);
+        const char *distance = arena_print(shop.bench.arena, "%g m", change->distance_m);
+        assert_non_null(distance);
         assert_int_not_equal(change->how, MEND_PARALLEL);
         root = change->how == MEND_SWAP ? edit_use(shop.bench.arena, root, part, change->entry,
                                                    change->dropped_count > 0)
