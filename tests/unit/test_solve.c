@@ -134,14 +134,6 @@ static void draining_through_a_hole(void **state)
     assert_near(figure(rig, "bucket.flow", NOON), figure(rig, "tap.flow", NOON), 1e-9);
 }
 
-/* ---- A converter on a panel: a page of sums ---- */
-
-/* A 40 W panel (21.6 V, 2.56 A; 17.2 V, 2.33 A; 0.05 %/K, -0.46 %/K) and a converter that
- * takes 8.889 W at any voltage above 7 V, without cable: worked by hand for cells at 25 degC in the
- * reference tables, case "constant power converter": it drops out at 221.73 W/m2 and, switched on
- * at 7, 9, 12 or 17 V, comes back at 502.76, 392.61, 296.44 and 221.79. Those tables have no
- * weak-sun loss and cells of 25 degC whatever the sun, so the rig's own thresholds are looked up on
- * the same model with its loss and its cells. */
 /* F9: two valves at one box, both open at bright noon: the level falls by what leaves through both,
  * so Torricelli's time is that of the sum of their holes, 20 mm and 10 mm. A third valve is shut
  * then, and open for its own time only: all three holes. A pilot valve opens under 1.5 m of water
@@ -172,6 +164,14 @@ static void draining_through_several_valves(void **state)
                 figure(rig, "big.drain_time", NOON) * 5.0 / 14.0, 1e-7);
 }
 
+/* ---- A converter on a panel: a page of sums ---- */
+
+/* A 40 W panel (21.6 V, 2.56 A; 17.2 V, 2.33 A; 0.05 %/K, -0.46 %/K) and a converter that
+ * takes 8.889 W at any voltage above 7 V, without cable: worked by hand for cells at 25 degC in the
+ * reference tables, case "constant power converter": it drops out at 221.73 W/m2 and, switched on
+ * at 7, 9, 12 or 17 V, comes back at 502.76, 392.61, 296.44 and 221.79. Those tables have no
+ * weak-sun loss and cells of 25 degC whatever the sun, so the rig's own thresholds are looked up on
+ * the same model with its loss and its cells. */
 static void converter_on_a_panel(void **state)
 {
     (void)state;
