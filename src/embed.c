@@ -138,6 +138,14 @@ static void write_attributes(struct text *out, const struct attribute *attribute
     text_add(out, "};\n");
 }
 
+static void write_slots(struct text *out, const struct kind *kind, size_t index)
+{
+    text_print(out, "static const short slots_%zu[] = {", index);
+    for (size_t i = 0; i < kind->slot_count; i++)
+        text_print(out, "%s%d", i ? ", " : "", kind->slots[i]);
+    text_add(out, "};\n");
+}
+
 static void write_kinds(struct text *out, const struct store *store)
 {
     for (size_t i = 0; i < store->kind_count; i++) {
@@ -145,6 +153,7 @@ static void write_kinds(struct text *out, const struct store *store)
         write_attributes(out, kind->attributes, kind->attribute_count, i);
         write_strings(out, "groups", i, 0, kind->groups, kind->group_count);
         write_strings(out, "ports", i, 0, kind->ports, kind->port_count);
+        write_slots(out, kind, i);
     }
     text_add(out, "static const struct kind kinds[] = {\n");
     for (size_t i = 0; i < store->kind_count; i++) {
@@ -156,7 +165,7 @@ static void write_kinds(struct text *out, const struct store *store)
         write_array(out, "ports", "port_count", "ports", i, 0, kind->port_count);
         write_array(out, "attributes", "attribute_count", "attributes", i, 0,
                     kind->attribute_count);
-        text_add(out, "},\n");
+        text_print(out, ".slots = slots_%zu, .slot_count = %zu},\n", i, kind->slot_count);
     }
     text_add(out, "    {.name = NULL},\n};\n\n");
 }

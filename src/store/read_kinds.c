@@ -383,6 +383,12 @@ static void read_attributes(struct reader *reader, const struct record_kind *rec
     }
     out->attributes = list.at;
     out->attribute_count = list.count;
+    out->slot_count = kind_slots_for(list.count);
+    short *slots = ARENA_TAKE(reader->arena, out->slot_count, short);
+    reader->no_memory = reader->no_memory || !slots;
+    if (slots)
+        kind_fill_slots(out, slots, out->slot_count);
+    out->slots = slots;
 }
 
 static void check_words(struct reader *reader, const struct node *node, const char *key)

@@ -49,12 +49,51 @@ static bool same_word(const char *a, const char *b)
     return a[0] == b[0] && (a[0] == '\0' || (a[1] == b[1] && strcmp(a, b) == 0));
 }
 
-int kind_attribute(const struct kind *kind, const char *name)
+/* FNV-1a: attributes are looked up by name all over, several hundred times a rig. */
+static size_t slot_of(const char *name, size_t slot_count)
+{
+    unsigned hash = 2166136261u;
+    for (const char *at = name; *at; at++)
+        hash = (hash ^ (unsigned char)*at) * 16777619u;
+    return (hash ^ hash >> 15) & (slot_count - 1);
+}
+
+size_t kind_slots_for(size_t attribute_count)
+{
+    size_t slots = 4;
+    while (slots < 2 * attribute_count)
+        slots *= 2;
+    return slots;
+}
+
+void kind_fill_slots(const struct kind *kind, short *slots, size_t slot_count)
+{
+    for (size_t i = 0; i < slot_count; i++)
+        slots[i] = -1;
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        size_t slot = slot_of(kind->attributes[i].name, slot_count);
+        while (slots[slot] >= 0)
+            slot = (slot + 1) & (slot_count - 1);
+        slots[slot] = (short)i;
+    }
+}
+
+static int look_through(const struct kind *kind, const char *name)
 {
     for (size_t i = 0; i < kind->attribute_count; i++)
         if (same_word(kind->attributes[i].name, name))
             return (int)i;
     return -1;
+}
+
+int kind_attribute(const struct kind *kind, const char *name)
+{
+    if (!kind->slots)
+        return look_through(kind, name);
+    size_t slot = slot_of(name, kind->slot_count);
+    while (kind->slots[slot] >= 0 && !same_word(kind->attributes[kind->slots[slot]].name, name))
+        slot = (slot + 1) & (kind->slot_count - 1);
+    return kind->slots[slot];
 }
 
 bool kind_is(const struct kind *kind, const char *word)

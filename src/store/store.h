@@ -70,6 +70,9 @@ struct kind {
      * its own words (same name and type), which then stands in the common one's place. */
     const struct attribute *attributes;
     size_t attribute_count;
+    const short *slots; /* where an attribute is found by its name (kind_fill_slots); NULL: in none,
+                           then all are gone through */
+    size_t slot_count;  /* a power of two */
     struct place at;
 };
 
@@ -172,6 +175,9 @@ const struct entry *store_entry(const struct store *store, const char *name);
 const struct rule *store_rule(const struct store *store, const char *name);
 /* Index in kind->attributes, or -1. */
 int kind_attribute(const struct kind *kind, const char *name);
+/* How many slots serve so many attributes; fills them, for kind_attribute. */
+size_t kind_slots_for(size_t attribute_count);
+void kind_fill_slots(const struct kind *kind, short *slots, size_t slot_count);
 /* True when `word` is the kind's name, one of its groups, or "part". */
 bool kind_is(const struct kind *kind, const char *word);
 #endif
