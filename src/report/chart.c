@@ -123,20 +123,22 @@ static bool watts_of(const struct curve *amps, struct arena *arena, struct curve
 }
 
 static void draw_suns(struct chart *chart, const struct plot *plot, const struct curve *curves,
-                      const struct curve *works)
+                      const struct curve *works, const struct curve *load)
 {
     plot_frame(chart->out, plot);
     plot_curve(chart->out, plot, &broad, works->x, works->y, works->count);
+    plot_curve(chart->out, plot, &dotted, load->x, load->y, load->count);
     for (size_t i = 0; i < CURVES_SUNS; i++)
         plot_curve(chart->out, plot, &strokes[i], curves[i].x, curves[i].y, curves[i].count);
 }
 
-/* Beside each curve its sun: over the level part of the current, over the top of the power. */
+/* Beside each curve its sun: over the level part of the current, over the top of the power, where
+ * a mark still has room. */
 static void name_suns(struct chart *chart, const struct plot *plot,
                       const struct curves_panel *panel, const struct curve *curves, bool tops)
 {
     for (size_t i = 0; i < CURVES_SUNS; i++) {
-        size_t at = 1;
+        size_t at = 0;
         for (size_t k = 0; tops && k < curves[i].count; k++)
             at = curves[i].y[k] > curves[i].y[at] ? k : at;
         char room[128];
@@ -147,14 +149,14 @@ static void name_suns(struct chart *chart, const struct plot *plot,
         }
         svg_text(chart->out,
                  &(struct svg_words){.size = 9, .anchor = tops ? SVG_END : SVG_START, .halo = true},
-                 plot_x(plot, curves[i].x[at]), plot_y(plot, curves[i].y[at]) - 4.0,
-                 take_words(chart, room, sizeof room));
+                 plot_x(plot, curves[i].x[at]) + (tops ? -10.0 : 4.0),
+                 plot_y(plot, curves[i].y[at]) - 4.0, take_words(chart, room, sizeof room));
     }
 }
 
 static void draw_panel(struct chart *chart, const struct curves_panel *panel,
                        const struct curve *watts, const struct curve *works_watts,
-                       const struct panel_point points[2])
+                       const struct curve *load_watts, const struct panel_point points[2])
 {
     double most_v = 0.0, most_a = largest(&panel->works, true, 0.0), least_a = 0.0;
     double most_w = largest(works_watts, true, 0.0), least_w = 0.0;
@@ -176,7 +178,7 @@ static void draw_panel(struct chart *chart, const struct curves_panel *panel,
                         axis_make(least_a, 1.06 * most_a, 6, "current, A"),
                         true};
     struct marks marks = {0};
-    draw_suns(chart, &plot, panel->amps, &panel->works);
+    draw_suns(chart, &plot, panel->amps, &panel->works, &panel->load);
     name_suns(chart, &plot, panel, panel->amps, false);
     for (int i = 0; i < 2; i++)
         plot_mark(chart->out, &plot, &marks, points[i].volts, points[i].amps, i + 1);
@@ -185,7 +187,7 @@ static void draw_panel(struct chart *chart, const struct curves_panel *panel,
     plot.y = axis_make(least_w, 1.08 * most_w, 6, "power, W");
     plot.bare = false;
     marks.count = 0;
-    draw_suns(chart, &plot, watts, works_watts);
+    draw_suns(chart, &plot, watts, works_watts, load_watts);
     name_suns(chart, &plot, panel, watts, true);
     for (int i = 0; i < 2; i++)
         plot_mark(chart->out, &plot, &marks, points[i].volts, points[i].volts * points[i].amps,
@@ -195,14 +197,15 @@ static void draw_panel(struct chart *chart, const struct curves_panel *panel,
 static enum outcome make_panel(struct chart *chart, size_t part)
 {
     struct curves_panel panel;
-    struct curve watts[CURVES_SUNS], works_watts;
+    struct curve watts[CURVES_SUNS], works_watts, load_watts;
     enum outcome outcome = curves_of_panel(chart->rig, part, chart->arena, &panel);
     if (outcome != OUTCOME_OK)
         return outcome;
     for (size_t i = 0; i < CURVES_SUNS; i++)
         if (!watts_of(&panel.amps[i], chart->arena, &watts[i]))
             return OUTCOME_NO_MEMORY;
-    if (!watts_of(&panel.works, chart->arena, &works_watts))
+    if (!watts_of(&panel.works, chart->arena, &works_watts) ||
+        !watts_of(&panel.load, chart->arena, &load_watts))
         return OUTCOME_NO_MEMORY;
     struct panel_point points[2] = {
         {"bright-noon", panel.bright_noon.volts, panel.bright_noon.amps},
@@ -213,12 +216,16 @@ static enum outcome make_panel(struct chart *chart, size_t part)
     }
     double rows = 62.0 + AMPS_HEIGHT + WATTS_HEIGHT + 48.0;
     text_print(&chart->words, "What %s gives, and where it works", chart->rig->parts[part].id);
-    begin(chart, rows + 3.0 * LEGEND_LINE);
-    draw_panel(chart, &panel, watts, &works_watts, points);
+    begin(chart, rows + (panel.load.count ? 4.0 : 3.0) * LEGEND_LINE);
+    draw_panel(chart, &panel, watts, &works_watts, &load_watts, points);
     text_add(&chart->words, panel.works.count
                                 ? "where what hangs on it holds it, as the sun rises to 1000 W/m2"
                                 : "(nothing that hangs on it runs in any sun up to 1000 W/m2)");
     add_row(chart, &rows, &broad, 0);
+    if (panel.load.count) {
+        text_add(&chart->words, "what hangs on it takes at each voltage, at bright-noon");
+        add_row(chart, &rows, &dotted, 0);
+    }
     for (int i = 0; i < 2; i++) {
         say_panel_point(&chart->words, &points[i]);
         add_row(chart, &rows, NULL, i + 1);

@@ -83,6 +83,12 @@ static void curve_add(struct curve *curve, double x, double y)
     curve->y[curve->count++] = y;
 }
 
+static int by_size(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
 /* ---- Panels ---- */
 
 /* Most points where the current falls off: above this share of the open voltage. */
@@ -159,6 +165,62 @@ static bool follow_sun(struct circuit *circuit, const struct panel *panel, struc
     return true;
 }
 
+/* The tree of wire that a panel alone feeds, by itself, and whose loads follow its voltage; NONE.
+ */
+static size_t tree_alone(const struct circuit *circuit, const struct panel *panel)
+{
+    const struct giver *giver = &circuit->givers.at[panel->chain];
+    size_t at = circuit->knots.at[giver->knot].tree;
+    const struct tree *tree = &circuit->trees.at[at];
+    if (giver->panel_count != 1 || tree->battery || tree->supply || tree->charger ||
+        !circuit_tree_known(circuit, at) || circuit->coupled)
+        return NONE;
+    for (size_t i = 0; i < circuit->givers.count; i++)
+        if (&circuit->givers.at[i] != giver &&
+            circuit->knots.at[circuit->givers.at[i].knot].tree == at)
+            return NONE;
+    for (size_t i = 0; i < circuit->takers.count; i++)
+        if (circuit->takers.at[i].booster &&
+            circuit->knots.at[circuit->takers.at[i].knot].tree == at)
+            return NONE;
+    return at;
+}
+
+/* Voltages at which the load is asked, where it works one of them. */
+enum { LOAD_POINTS = 80 };
+
+/* The load's line, from a circuit that settled at bright-noon. */
+static bool follow_load(struct circuit *circuit, const struct panel *panel, struct arena *arena,
+                        struct curve *out)
+{
+    size_t tree = tree_alone(circuit, panel);
+    struct electric_split split;
+    if (!curve_make(out, LOAD_POINTS + 1, arena))
+        return false;
+    if (tree == NONE || !(panel->amps > 1e-6))
+        return true;
+    double works_v = circuit->knots.at[circuit->trees.at[tree].root].volts;
+    double ohm = (panel->volts - works_v) / panel->amps;
+    double voltages[LOAD_POINTS + 1];
+    for (int i = 0; i < LOAD_POINTS; i++)
+        voltages[i] = 1.05 * panel->open_v * (i + 1) / LOAD_POINTS;
+    voltages[LOAD_POINTS] = works_v;
+    qsort(voltages, LOAD_POINTS + 1, sizeof *voltages, by_size);
+    if (!electric_split(circuit, tree, &split))
+        return !circuit->no_memory;
+    electric_switch_on(circuit, tree);
+    for (int i = 0; i <= LOAD_POINTS; i++) {
+        double slope;
+        if (electric_margin(circuit, tree, voltages[i]) < 0.0)
+            continue; /* something on it would stop */
+        double amps = electric_load(circuit, tree, voltages[i], &slope);
+        if (isfinite(amps))
+            curve_add(out, voltages[i] + ohm * amps, amps);
+    }
+    electric_join(circuit, tree, &split);
+    return true;
+}
+
 static enum outcome sample_suns(struct circuit *circuit, size_t part, struct arena *arena,
                                 struct curves_panel *out)
 {
@@ -169,7 +231,7 @@ static enum outcome sample_suns(struct circuit *circuit, size_t part, struct are
     *out = (struct curves_panel){.sun = {BRIGHT_SUN, 750.0, 500.0, WEAK_SUN},
                                  .bright_noon = {NAN, NAN},
                                  .weak_sun = {NAN, NAN}};
-    if (!follow_sun(circuit, panel, arena, out))
+    if (!follow_sun(circuit, panel, arena, out) || !follow_load(circuit, panel, arena, &out->load))
         return OUTCOME_NO_MEMORY;
     for (size_t i = 0; i < CURVES_SUNS; i++) {
         double works_v = i == 0                 ? out->bright_noon.volts
@@ -262,12 +324,6 @@ static void add_begin(struct circuit *circuit, size_t index, double low, double 
     }
     if (!isnan(begin_flow))
         curve_add(out, begin_flow, begin_head);
-}
-
-static int by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
 }
 
 /* The water's heads at other speeds of a pump; its speed, where it works, is one of them. */

@@ -30,6 +30,10 @@ struct curves_panel {
     /* Where it works, V and A, as the sun rises by 10 W/m2 to 1000, each time from dark; broken
      * where something on it starts or stops. */
     struct curve works;
+    /* What all that hangs on it takes at each voltage at its ends, V and A, in the weather of
+     * bright-noon and with the wires between; none where it shares its wires with another source,
+     * where something tracks its best point, or where no current flows at bright-noon. */
+    struct curve load;
     struct {
         double volts, amps; /* NAN: nothing settled */
     } bright_noon, weak_sun;

@@ -11,7 +11,7 @@
 #include "report/svg.h"
 #include "solve/curves.h"
 
-static const char head[] =
+static const char preamble[] =
     "rigtally: 1\nname: \"T <b>&\\\"'\"\nsite: { latitude: 47 deg, air: -10 .. 30 degC, water: "
     "10 .. 30 degC, sun: 5 kWh/m2 }\nparts:\n";
 
@@ -36,10 +36,10 @@ static const char loop[] =
 
 static struct rig *solve(struct bench *bench, const char *parts)
 {
-    size_t room = sizeof head + strlen(parts);
+    size_t room = sizeof preamble + strlen(parts);
     char *text = arena_take(bench->arena, room, 1);
     assert_non_null(text);
-    snprintf(text, room, "%s%s", head, parts);
+    snprintf(text, room, "%s%s", preamble, parts);
     return bench_solve(bench, text);
 }
 
@@ -346,6 +346,8 @@ static void a_panel_works_where_its_curves_meet(void **state)
         assert_near(panel.cell_degc[i ? CURVES_SUNS - 1 : 0],
                     figure(rig, "roof.cell_temperature", at[i]), 1e-9);
     }
+    assert_true(panel.load.count > 20);
+    assert_near(height_at(&panel.load, panel.bright_noon.volts), panel.bright_noon.amps, 1e-3);
     size_t last = panel.works.count - 1;
     assert_near(panel.works.x[last], panel.bright_noon.volts, 1e-9);
     assert_near(panel.works.y[last], panel.bright_noon.amps, 1e-9);
