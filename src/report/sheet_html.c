@@ -42,7 +42,7 @@ static const char style[] =
     ".question .mark,.reminder .mark{border:1px dotted #000}\n"
     "dl{margin:.2em 0}\n"
     "dl div{display:flex;gap:.6em}\n"
-    "dt{flex:0 0 4.6em;font-style:italic}\n"
+    "dt{flex:0 0 5.2em;font-style:italic}\n"
     "dd{margin:0;flex:1;min-width:0}\n"
     ".item dl{font-size:.9em}\n"
     ".sum span{display:block;padding-left:1em;text-indent:-1em;font-size:.9em;line-height:1.3}\n"
