@@ -834,6 +834,8 @@ static double open_voltage(const struct circuit *circuit, size_t tree)
     return most;
 }
 
+#define NO_VOLTAGE 1e-6 /* of its limit */
+
 /* The one on this tree or behind it that is furthest below its limit: its own share of it. */
 static double weakest(const struct circuit *circuit, size_t tree, bool starting, double volts,
                       size_t *which)
@@ -847,6 +849,8 @@ static double weakest(const struct circuit *circuit, size_t tree, bool starting,
         double limit = starting ? taker->start_v : taker->stop_v;
         if (limit > 0.0) {
             double share = (starting ? volts : taker->volts) / limit;
+            if (share < NO_VOLTAGE) /* what rounding left at an output that lies down, or below */
+                share = 0.0;
             bool earlier = share == least && *which != NONE &&
                            strcmp(rig->parts[taker->part].id,
                                   rig->parts[circuit->takers.at[*which].part].id) < 0;

@@ -974,6 +974,39 @@ static void the_best_cable_sets_the_short_circuit(void **state)
     }
 }
 
+/* A lamp and a pump ask together for more than the converter's 0.76 A, at any voltage: its output
+ * lies down, no voltage can be compared, and the first by its id is taken out (the lamp). The pump
+ * alone takes 15 W x 0.83 / 20.2 V = 0.62 A. */
+static void of_two_at_no_voltage_the_first_stands(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench);
+    const struct rig *rig = bench_solve(
+        &bench,
+        "rigtally: 1\nsite: { air: -4 .. 42 degC, water: 4 .. 36 degC }\nparts:\n"
+        "  pump: { is: pump, voltage: 24 V, current: 0.625 A, regulated: yes, start_voltage: 8.87 "
+        "V, "
+        "max_head: 8 m, max_flow: 999.9 L/h, shutoff_power_share: 0.83 }\n"
+        "  panel: { is: panel, vmp: 16.82 V, imp: 12.42 A, voc: 21.25 V, isc: 13.65 A }\n"
+        "  lamp: { is: load, voltage: 24 V, power: 8 W, regulated: yes, voltage_range: 18 .. 33.6 "
+        "V }\n"
+        "  conv: { is: converter, output: 20.3 V, type: step-down, input: 4.37 .. 60 V, "
+        "efficiency: 82 "
+        "%, max_current: 0.76 A }\n"
+        "  hub: { is: junction }\n  tank: { is: tank, height: 0 m, level: 0.75 m, depth: 1.4 m }\n"
+        "cables:\n  - { from: panel, to: conv, area: 0.5 mm2, length: 5.6 m }\n"
+        "  - { from: conv, to: hub, area: 3 mm2, length: 1.2 m }\n"
+        "  - { from: hub, to: pump, area: 1.5 mm2, length: 5.6 m }\n"
+        "  - { from: hub, to: lamp, area: 6 mm2, length: 7.3 m }\n"
+        "pipes:\n  - { from: tank, to: pump }\n"
+        "  - { from: pump, to: tank, bore: 13 mm, material: copper, length: 11 m }\n");
+    assert_close(figure(rig, "lamp.amps", CONDITION_DEAD_END), 0.0, 1e-12);
+    assert_close(figure(rig, "pump.speed_ratio", CONDITION_DEAD_END), 1.0, 1e-12);
+    assert_close(figure(rig, "pump.watts", CONDITION_DEAD_END), 15.0 * 0.83, 1e-9);
+    bench_close(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1008,6 +1041,7 @@ int main(void)
                                         close_bench),
         cmocka_unit_test_setup_teardown(first_water_over_a_lift, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(workings_are_readable, open_bench, close_bench),
+        cmocka_unit_test(of_two_at_no_voltage_the_first_stands),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
