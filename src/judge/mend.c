@@ -145,14 +145,19 @@ static struct rig *build(struct search *search, struct arena *arena, const struc
     return outcome == OUTCOME_OK ? rig : NULL;
 }
 
+/* How much of a judgement is asked for, the cheapest first. */
+enum ask { ASK_RULE, ASK_TRUSTING, ASK_ALL };
+
+/* The rule of a finding alone; all rules, labels taken at their word; all of it. */
 static bool judge_changed(struct search *search, const struct rig *rig,
-                          const struct diagnostics *diagnostics, const struct finding *only,
-                          struct judgement *out)
+                          const struct diagnostics *diagnostics, enum ask ask,
+                          const struct finding *finding, struct judgement *out)
 {
-    struct judge_options options = {.only = only ? only->rule : NULL,
+    struct judge_options options = {.only = ask == ASK_RULE ? finding->rule : NULL,
                                     .today = search->bench->today,
-                                    .trusting = only && !only->is_thin,
-                                    .without_working = only != NULL};
+                                    .trusting = ask == ASK_TRUSTING ||
+                                                (ask == ASK_RULE && !finding->is_thin),
+                                    .without_working = ask != ASK_ALL};
     if (judge_rig(search->bench->book, rig, diagnostics, &options, out) == OUTCOME_NO_MEMORY)
         search->no_memory = true;
     return !search->no_memory;
@@ -165,7 +170,7 @@ static bool is_hopeless(struct search *search, struct arena *arena, const struct
     struct diagnostics diagnostics = {.arena = arena};
     struct judgement judgement;
     const struct rig *rig = build(search, arena, now, root, true, &diagnostics);
-    return !rig || !judge_changed(search, rig, &diagnostics, finding, &judgement) ||
+    return !rig || !judge_changed(search, rig, &diagnostics, ASK_RULE, finding, &judgement) ||
            still_fails(&judgement, finding);
 }
 
@@ -181,12 +186,13 @@ static const struct rig *attempt(struct search *search, struct arena *arena,
     if (!*root || (search->quick && is_hopeless(search, arena, now, finding, *root)))
         return NULL;
     struct rig *rig = build(search, arena, now, *root, false, &diagnostics);
-    if (!rig || !judge_changed(search, rig, &diagnostics, finding, out) ||
+    if (!rig || !judge_changed(search, rig, &diagnostics, ASK_RULE, finding, out) ||
         still_fails(out, finding))
         return NULL;
-    if (!judge_changed(search, rig, &diagnostics, NULL, out) ||
-        !brings_nothing(now->judgement, out))
-        return NULL;
+    for (enum ask ask = ASK_TRUSTING; ask <= ASK_ALL; ask++)
+        if (!judge_changed(search, rig, &diagnostics, ask, finding, out) ||
+            !brings_nothing(now->judgement, out))
+            return NULL;
     /* With a hand valve nothing that a winding needs is asked any more: that is no mend. */
     return out->hold >= now->judgement->hold ? rig : NULL;
 }
