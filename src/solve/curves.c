@@ -260,7 +260,6 @@ enum outcome curves_of_panel(const struct rig *rig, size_t part, struct arena *a
 /* Speeds at which the water is asked, up to so many times the fastest; points of a pump's curve. */
 #define FASTEST_ASKED 1.5
 enum { SPEEDS = 60, HEADS = 64, HALVINGS = 40 };
-#define NOTHING_M3S 1e-11 /* 36 uL an hour: see water.c */
 
 static size_t find_pump(const struct circuit *circuit, size_t part)
 {
@@ -304,7 +303,7 @@ static bool ask(struct circuit *circuit, size_t index, double speed, double *flo
         return false;
     *flow = flow_now(circuit, &circuit->pumps.at[index]);
     *head = head_at(circuit, &circuit->pumps.at[index], *flow);
-    return *flow > NOTHING_M3S;
+    return *flow > WATER_NOTHING_M3S;
 }
 
 /* Between a speed that brings no water and one that does: the head at which it begins. */

@@ -69,7 +69,7 @@ static bool holds(const struct question *question, double sun)
         return false;
     if (taker->kind == TAKER_CONVERTER)
         return taker->state == CONVERTER_REGULATING;
-    return !question->flows || flow_now(circuit, taker) > 0.0;
+    return !question->flows || flow_now(circuit, taker) > WATER_NOTHING_M3S;
 }
 
 /* The least sun from `low` up at which it holds, NAN: never. */
@@ -377,12 +377,12 @@ static double flow_voltage(const struct curve *curve, size_t taker_index)
     double slope, by_speed, start = fmax(curve->limit_v, 0.0);
     if (!isfinite(start) || !isfinite(electric_load(circuit, curve->tree, start, &slope)))
         return INFINITY;
-    if (flow_now(circuit, taker) > 0.0)
+    if (flow_now(circuit, taker) > WATER_NOTHING_M3S)
         return start;
     double low = motor_speed(&taker->motor, taker->volts, true, NULL);
     electric_load(circuit, curve->tree, curve->top_v, &slope);
     double high = motor_speed(&taker->motor, taker->volts, true, NULL);
-    if (!(high > low) || !(flow_now(circuit, taker) > 0.0))
+    if (!(high > low) || !(flow_now(circuit, taker) > WATER_NOTHING_M3S))
         return INFINITY;
     while (high - low > 1e-13 * high) {
         double middle = 0.5 * (low + high);

@@ -11,10 +11,6 @@
 #include "physics/tank.h"
 #include "physics/valve.h"
 
-/* Flow in m3/s that is nothing: shut valves leak less than this at 100 m of head (see
- * VALVE_SHUT_SLOPE_S_M2). 36 uL an hour. */
-#define NOTHING_M3S 1e-11
-
 double water_branch_law(const void *context, double flow, double *slope);
 
 /* ---- Laws ---- */
@@ -587,7 +583,7 @@ double water_part_height(const struct circuit *circuit, size_t part)
 
 static double tidy(double flow)
 {
-    return fabs(flow) < NOTHING_M3S ? 0.0 : flow; /* nor -0 */
+    return fabs(flow) < WATER_NOTHING_M3S ? 0.0 : flow; /* nor -0 */
 }
 
 double water_flow_of_branch(const struct circuit *circuit, size_t branch)
@@ -1060,10 +1056,10 @@ static double drain_time(struct circuit *circuit, const struct element *element,
     *budget -= draining.count;
     /* a flow of a millionth of the first one is the end */
     double first = flow_out(level, &draining);
-    if (!(first > 1e-9) || fabs(flow_in(circuit, element->branch)) < NOTHING_M3S)
+    if (!(first > 1e-9) || fabs(flow_in(circuit, element->branch)) < WATER_NOTHING_M3S)
         return NAN;
     struct tank_drain drain =
-        tank_drain_time(surface, level, fmax(1e-6 * first, NOTHING_M3S), flow_out, &draining);
+        tank_drain_time(surface, level, fmax(1e-6 * first, WATER_NOTHING_M3S), flow_out, &draining);
     set_head(circuit, draining.node, circuit->fixed_head[draining.node]);
     return drain.time_s;
 }

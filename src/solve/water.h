@@ -4,6 +4,10 @@
 #define RT_WATER_H_SOLVE
 #include "solve/circuit.h"
 
+/* Flow in m3/s that is nothing: shut valves leak less than this at 100 m of head (see
+ * VALVE_SHUT_SLOPE_S_M2). 36 uL an hour. */
+#define WATER_NOTHING_M3S 1e-11
+
 /* Takes over the temperature of the condition's water. */
 void water_prepare(struct circuit *circuit);
 

@@ -1007,6 +1007,29 @@ static void of_two_at_no_voltage_the_first_stands(void **state)
     bench_close(&bench);
 }
 
+/* A valve that rests closed and that nothing opens: the pump turns, but water never comes. */
+static void through_a_shut_valve_water_never_comes(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench);
+    const struct rig *rig = bench_solve(
+        &bench,
+        "rigtally: 1\nsite: { air: 0 .. 33 degC, water: 8 .. 30 degC }\nparts:\n"
+        "  pump: { is: pump, voltage: 12 V, power: 8 W, voltage_range: 6 .. 18 V, regulated: "
+        "yes, max_head: 3 m, max_flow: 1300 L/h }\n"
+        "  panel: { is: panel, vmp: 17 V, imp: 2 A, voc: 21 V, isc: 2.2 A }\n"
+        "  tank: { is: tank, height: 0 m, level: 0.7 m, depth: 1.4 m }\n"
+        "  valve: { is: valve, rests: closed, kv: 1 m3/h, height: 0.4 m }\n"
+        "cables:\n  - { from: panel, to: pump, area: 1.5 mm2, length: 5 m }\n"
+        "pipes:\n  - { from: tank, to: pump, bore: 13 mm, length: 1 m, through: [valve] }\n"
+        "  - { from: pump, to: tank, bore: 13 mm, length: 3 m, ends: under-water }\n");
+    assert_true(figure(rig, "pump.start_sun", CONDITION_BRIGHT_NOON) > 0.0);
+    assert_true(isnan(figure(rig, "pump.flow_sun", CONDITION_BRIGHT_NOON)));
+    assert_close(figure(rig, "pump.flow", CONDITION_BRIGHT_NOON), 0.0, 1e-15);
+    bench_close(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1042,6 +1065,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(first_water_over_a_lift, open_bench, close_bench),
         cmocka_unit_test_setup_teardown(workings_are_readable, open_bench, close_bench),
         cmocka_unit_test(of_two_at_no_voltage_the_first_stands),
+        cmocka_unit_test(through_a_shut_valve_water_never_comes),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
