@@ -36,7 +36,7 @@ UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(sort $(wildcard tests
 # What Debian packages have to be there: to build, to test.
 BUILD_PACKAGES = gcc libc6-dev libyaml-dev libcyaml-dev libjansson-dev libsuitesparse-dev libgraphviz-dev
 DEB_PACKAGES = dpkg-dev binutils
-TEST_PACKAGES = libcmocka-dev units clang libclang-rt-dev valgrind jq mandoc zsh $(DEB_PACKAGES)
+TEST_PACKAGES = libcmocka-dev units clang libclang-rt-dev valgrind jq mandoc zsh git shellcheck $(DEB_PACKAGES)
 STYLE_PACKAGES = clang-format
 COVERAGE_PACKAGES = clang-19 llvm-19 libclang-rt-19-dev
 

@@ -65,6 +65,7 @@ if command -v dpkg-deb >/dev/null && command -v dpkg-shlibdeps >/dev/null && com
     for library in libc6 libcyaml1 libjansson4 libklu libyaml-0-2; do
         dpkg-deb -f "$package" Depends | grep -q "\<$library" || wrong "the package does not depend on $library"
     done
+    same "what it can do without" libgvc6 "$(dpkg-deb -f "$package" Recommends)"
     for file in copyright changelog.gz README.md; do
         [ -s "$work/package/usr/share/doc/rigtally/$file" ] || wrong "the package has no $file"
     done
@@ -97,6 +98,21 @@ if command -v mandoc >/dev/null; then
 else
     echo "installed: the look at the manual page is skipped: there is no mandoc"
 fi
+
+# ---- the reference: every kind, attribute and rule ----
+
+# The names are asked of the tool itself.
+pages=$build/share/doc/rigtally
+"$program" rule | sed 's/^  \([^ ]*\).*/\1/' | sort >"$work/wanted"
+same "the rules of the reference" "$(cat "$work/wanted")" "$(sed -n 's/^### //p' "$pages/rules.md" | sort)"
+"$program" schema | jq -r '.definitions | to_entries[] | select(.key | startswith("kind-")) | .key[5:]' | sort >"$work/wanted"
+sed -n 's/^## //p' "$pages/kinds.md" | sort >"$work/got"
+same "kinds that the reference lacks" "" "$(comm -23 "$work/wanted" "$work/got")"
+"$program" schema | jq -r '[.definitions | to_entries[] | select(.key | startswith("kind-")) | .value.properties | keys[]] | unique[]' |
+    grep -vxE 'is|use|through|from|to|id' | sort >"$work/wanted"
+sed -n 's/^| `\([a-z_0-9]*\)` |.*/\1/p' "$pages/kinds.md" | sort -u >"$work/got"
+same "attributes that the reference lacks" "" "$(comm -23 "$work/wanted" "$work/got")"
+[ "$(wc -l <"$work/wanted")" -gt 100 ] || wrong "the schema knows few attributes"
 
 # ---- bash ----
 
