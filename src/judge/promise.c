@@ -128,6 +128,7 @@ void promise_judge(const struct compiled_rule *rule, const struct formula_world 
 {
     const struct judging judging = {rule, world, parts, means, data};
     out->asked = out->missing = out->failed = out->has_margin = false;
+    out->level = LEVEL_ERROR;
     out->condition = CONDITION_BRIGHT_NOON;
     out->margin = 0.0;
     out->formula = NULL;

@@ -650,6 +650,16 @@ static double left_to_move(const struct network *network)
     return most;
 }
 
+/* What is left of efforts in a chain whose flow is as good as none (it is shut) is an error of the
+ * head behind it, however little it would move. */
+static double left_behind(const struct network *network)
+{
+    double most = 0.0;
+    for (size_t b = 0; b < network->chain_count; b++)
+        most = fmax(most, fabs(network->excess[b]));
+    return most;
+}
+
 /* Takes a step, or the part of it that the search finds, and reads the laws there. */
 static double take_step(struct network *network, bool search_it)
 {
@@ -665,18 +675,23 @@ static double take_step(struct network *network, bool search_it)
     return share;
 }
 
+#define EFFORT_CLOSE 1e-11
+enum { MOST_MORE = 3 }; /* further steps for it: rounding may not let it come so close */
+
 enum network_end network_solve(struct network *network)
 {
     bool balanced = network_imbalance(network) < 1e-12;
     double move = INFINITY, last = INFINITY, share = 0.0;
+    int more = MOST_MORE;
     read_laws(network);
     for (network->iterations = 0; network->iterations <= MOST_ITERATIONS; network->iterations++) {
         if (!weigh_laws(network))
             return NETWORK_UNSETTLED;
         double most = largest_flow(network);
         if (share == 1.0) {
-            if (left_to_move(network) <= fmax(1e-13 * most, 1e-6 * network->scale) ||
-                (move <= 1e-9 * most && move >= 0.25 * last))
+            bool settled = left_to_move(network) <= fmax(1e-13 * most, 1e-6 * network->scale) ||
+                           (move <= 1e-9 * most && move >= 0.25 * last);
+            if (settled && (left_behind(network) <= EFFORT_CLOSE || more-- == 0))
                 return NETWORK_SETTLED;
         }
         if (!newton_step(network))

@@ -387,7 +387,7 @@ static double flow_voltage(const struct curve *curve, size_t taker_index)
     while (high - low > 1e-13 * high) {
         double middle = 0.5 * (low + high);
         water_share(circuit, taker->pump, middle, &by_speed);
-        if (pump->answer.flow > 0.0)
+        if (pump->answer.flow > WATER_NOTHING_M3S)
             high = middle;
         else
             low = middle;
