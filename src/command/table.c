@@ -23,7 +23,8 @@ const struct command commands[] = {
      "not be written.\n",
      BIT(OUTPUT) | BIT(TODAY) | OWN_FOLDERS, 1, 1, false, command_sheet},
     {"mend", "FILE", OPERAND_RIGS, "changes that make promises hold, each tried and judged anew",
-     "Another catalogue part in one's place, one more in a run, more of a panel or battery. The rig\n"
+     "Another catalogue part in one's place, one more in a run, more of a panel or battery. The "
+     "rig\n"
      "file is left as it is.\n"
      "Status: 0 nothing to mend, 1 something, whether a way was found or not, 2 it could not be\n"
      "looked for.\n",

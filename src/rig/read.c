@@ -781,7 +781,8 @@ enum outcome rig_read_bytes(struct arena *arena, const struct store *store,
     struct node *root = NULL;
     *out = NULL;
     enum outcome outcome = document_read(arena, name, bytes, length, limits, diagnostics, &root);
-    return root ? rig_read_tree(arena, store, defaults, NULL, name, root, diagnostics, out) : outcome;
+    return root ? rig_read_tree(arena, store, defaults, NULL, name, root, diagnostics, out)
+                : outcome;
 }
 
 enum outcome rig_read(struct arena *arena, const struct store *store,

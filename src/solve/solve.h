@@ -22,8 +22,8 @@ enum outcome solve_conditions(struct rig *rig, struct diagnostics *diagnostics);
 enum { SOLVE_STARTS = 1, SOLVE_DRAINS = 2, SOLVE_DAY = 4 };
 unsigned solve_waits_for(const char *attribute);
 /* As solve_rig, of a twin (rig_twin), only in these conditions (bits, 1 << condition; what it holds
- * of the others stays) and with the further work named; the figures of the day are left for later as
- * ever. False in *settled: somewhere no voltages and flows agree. */
+ * of the others stays) and with the further work named; the figures of the day are left for later
+ * as ever. False in *settled: somewhere no voltages and flows agree. */
 #define SOLVE_EVERY ((1u << CONDITION_COUNT) - 1)
 enum outcome solve_twin(struct rig *twin, unsigned conditions, unsigned further, bool *settled);
 
