@@ -54,7 +54,7 @@ for page in "$here"/../../docs/*.md; do
     done
 done
 # Every line of the findings that the README shows is printed.
-awk '/^Two of its findings:/ { on = 1 } on && /^```/ { n++; next } on && n == 1' "$here/../../README.md" >"$work/shown"
+awk '/Two of its findings:/ { on = 1 } on && /^```/ { n++; next } on && n == 1' "$here/../../README.md" >"$work/shown"
 (cd "$here/../.." && "$program" check examples/bench-warmer.rig.yaml) >"$work/got"
 [ "$(wc -l <"$work/shown")" -ge 20 ] || wrong "the README shows no findings"
 grep -Fxv -f "$work/got" "$work/shown" >"$work/out" && { wrong "README.md shows what is not printed:"; head -5 "$work/out"; }
