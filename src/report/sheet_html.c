@@ -7,6 +7,8 @@
 #include "report/diagram.h"
 #include "report/sheet.h"
 
+#define ROWS_TOGETHER 20 /* a table of no more rows is not parted by the end of a page */
+
 /* clang-format off: a line for each rule */
 static const char style[] =
     "*{box-sizing:border-box}\n"
@@ -35,7 +37,7 @@ static const char style[] =
     ":focus-visible{outline:3px solid #06c;outline-offset:2px}\n"
     ".steps .item{padding-left:3.5em}\n"
     ".steps .item::before{counter-increment:step;content:counter(step) "
-    "\".\";position:absolute;left:1.6em}\n"
+    "\".\";position:absolute;left:1.7em}\n"
     ".mark{font-weight:bold;white-space:nowrap;padding:0 .3em}\n"
     ".error .mark{border:2px solid #000}\n"
     ".caution .mark{border:1px dashed #000}\n"
@@ -68,8 +70,8 @@ static const char style[] =
     ".small{font-size:.85em}\n"
     ".small li.item{margin-bottom:.15em;padding-left:1em;text-indent:-1em}\n"
     "ol.sources{font-size:.85em;padding-left:1.8em;margin:.3em 0}\n"
-    "@media (max-width:30em){.item dl "
-    "div{flex-direction:column;gap:0}.blank{flex-wrap:wrap}table{font-size:.8em}}\n"
+    "@media (max-width:30em){.item dl div{flex-direction:column;gap:0}.item dt{flex:none}"
+    ".blank{flex-wrap:wrap}table{font-size:.8em}}\n"
     "@page{margin:11mm 12mm 12mm}\n"
     "@media print{\n"
     "body{font-size:8.2pt;line-height:1.22;max-width:none;padding:0}\n"
@@ -262,7 +264,8 @@ static void put_table(struct text *out, const struct sheet_table *table)
 {
     if (!table->column_count)
         return;
-    text_add(out, "<table>\n<caption>");
+    bool brief = table->cells.count <= ROWS_TOGETHER * table->column_count;
+    text_print(out, "<table%s>\n<caption>", brief ? " class=\"short\"" : "");
     escape_html(out, table->caption);
     text_add(out, "</caption>\n");
     put_heads(out, table);
