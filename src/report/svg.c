@@ -8,25 +8,10 @@
 
 const struct svg_pen svg_thin = {1.0, NULL, "#000"};
 
-void svg_escape(struct text *out, const char *raw)
-{
-    struct text shown = {0};
-    escape_terminal(&shown, raw);
-    for (const char *at = shown.length ? shown.bytes : ""; *at;) {
-        size_t plain = strcspn(at, "&<>\"'");
-        text_add_bytes(out, at, plain);
-        at += plain;
-        if (*at)
-            text_print(out, "&#%d;", *at++);
-    }
-    out->failed = out->failed || shown.failed;
-    text_drop(&shown);
-}
-
 static void add_element(struct text *out, const char *name, const char *raw)
 {
     text_print(out, "<%s>", name);
-    svg_escape(out, raw);
+    escape_html(out, raw);
     text_print(out, "</%s>\n", name);
 }
 
@@ -128,7 +113,7 @@ void svg_text(struct text *out, const struct svg_words *words, double x, double 
     if (words->halo)
         text_add(out, " stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\"");
     text_add(out, ">");
-    svg_escape(out, raw);
+    escape_html(out, raw);
     text_add(out, "</text>\n");
 }
 

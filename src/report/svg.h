@@ -28,9 +28,6 @@ void svg_begin(struct text *out, double width, double height, double scale, cons
                const char *about);
 void svg_end(struct text *out);
 
-/* Raw words for people, escaped for XML after escape_terminal. */
-void svg_escape(struct text *out, const char *raw);
-
 /* " 12.3": a length as it stands in a path. */
 void svg_number(struct text *out, double length);
 void svg_line(struct text *out, const struct svg_pen *pen, double x1, double y1, double x2,

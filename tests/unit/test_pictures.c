@@ -8,6 +8,7 @@
 #include "report/chart.h"
 #include "report/diagram.h"
 #include "report/plot.h"
+#include "report/report.h"
 #include "report/svg.h"
 #include "solve/curves.h"
 
@@ -136,7 +137,7 @@ static void words_are_escaped(void **state)
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct text text = {0};
-        svg_escape(&text, rows[i].raw);
+        escape_html(&text, rows[i].raw);
         assert_string_equal(text.bytes, rows[i].shown);
         text_drop(&text);
     }
