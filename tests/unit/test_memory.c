@@ -259,6 +259,25 @@ static enum outcome run_value(const char *text, uint64_t *digest)
 static struct arena *workshop_arena;
 static struct workshop workshop;
 
+/* A rig from its bytes to findings, one of which has to be a thin margin. */
+static enum outcome run_judged(const char *text, uint64_t *digest)
+{
+    const struct judge_options options = {.today = "2026-06-01"};
+    struct arena *arena = arena_new();
+    struct report_rig rig;
+    if (!arena)
+        return OUTCOME_NO_MEMORY;
+    enum outcome outcome =
+        run_bytes(arena, &workshop, "t.rig.yaml", text, strlen(text), &options, &rig);
+    bool thin = false;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < rig.judgement.finding_count; i++) {
+        digest_text(digest, rig.judgement.findings[i].message);
+        thin = thin || rig.judgement.findings[i].is_thin;
+    }
+    arena_drop(arena);
+    return outcome == OUTCOME_OK && !thin ? OUTCOME_REFUSED : outcome;
+}
+
 /* A rig from its bytes to every report on it. */
 static enum outcome run_reports(const char *text, uint64_t *digest)
 {
@@ -355,6 +374,17 @@ static const char small_rig[] =
     "cables:\n  - { from: s, to: lamp, area: 1 mm2, length: 2 m, through: [f1] }\n"
     "needs:\n  - lamp.voltage >= 24 V\n";
 
+/* At 4 m the pump clears 4.3 m - 0.5 m by 5 %, and a new one may make 15 % less than its label. */
+static const char thin_rig[] =
+    "rigtally: 1\nsite: { air: 5 .. 30 degC, water: 10 .. 20 degC }\nparts:\n"
+    "  s: { is: supply, voltage: 12 V, max_current: 5 A }\n"
+    "  p: { is: pump, voltage: 12 V, power: 12 W, max_head: 4 m, max_flow: 600 L/h }\n"
+    "  d: { is: tank, volume: 90 L, height: 0 m, level: 0.5 m, depth: 0.7 m }\n"
+    "cables:\n  - { from: s, to: p, area: 16 mm2, length: 0.1 m }\n"
+    "pipes:\n  - { from: d, to: p }\n"
+    "  - { from: p, to: d, bore: 13 mm, material: epdm-hose, length: 3 m, high_point: 4.3 m, ends: "
+    "under-water }\n";
+
 static const char good_text[] =
     "%YAML 1.2\n---\n# a comment\nname: Bench\nparts:\n  pump: { is: pump, voltage: 12 V }\n"
     "  drum: { use: drum, \"height\": 0 m, note: 'it''s' }\nlist:\n  - one\n  - [2, 3]\n"
@@ -432,6 +462,7 @@ static const struct {
     {"value_read: fittings", run_value, "{ elbow: 3, tee: { number: 1, k: 2 } }", OUTCOME_REFUSED},
     {"value_read: a word", run_value, "always", OUTCOME_REFUSED},
     {"reports: a small rig", run_reports, small_rig, OUTCOME_OK},
+    {"judge_rig: a thin margin", run_judged, thin_rig, OUTCOME_OK},
     {"reports: no rig", run_reports, "- 1\n", OUTCOME_OK},
     {"baseline", run_baseline,
      BASELINE_HEAD
