@@ -44,6 +44,7 @@ static void add_needs(struct sheet_maker *maker, struct sheet_facts *facts)
         const struct finding *finding = find_need(maker->rig, &rig->needs[i]);
         const char *word = !rig->needs[i].formula             ? "can't be read"
                            : !finding                         ? "met"
+                           : finding->is_thin                 ? "met, by the labels"
                            : finding->level == LEVEL_QUESTION ? "open: a figure is missing"
                            : finding->accepted                ? "not met, and accepted"
                                                               : "not met";

@@ -49,6 +49,9 @@ for rig in *.rig.yaml; do
     grep -q '<svg ' "$work/$name.html" || wrong "$name.html has no picture"
 done
 
+# A need that hangs on a label is met by it.
+grep -q 'at bright-noon - met, by the labels' "$work/orchard-two-strings.txt" || wrong "a thin need is told as if it were not met"
+
 # Words of others stay words, in each form.
 cat >"$work/bad.rig.yaml" <<'RIG'
 rigtally: 1
