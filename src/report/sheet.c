@@ -212,6 +212,10 @@ static void add_finding(struct sheet_maker *maker, struct sheet_group *group,
     item->mark = sheet_say(maker, "%s %zu", level_name(finding->level), number);
     item->level = finding->level;
     sheet_add_fact(maker, &item->facts, "where", where(maker, finding));
+    for (size_t i = 0; i < finding->doubt_count; i++)
+        sheet_add_fact(
+            maker, &item->facts, "doubt",
+            sheet_say(maker, "%s: %s", finding->doubts[i].name, finding->doubts[i].because));
     if (finding->mend)
         sheet_add_fact(maker, &item->facts, "mend", finding->mend);
     if (finding->accepted) {

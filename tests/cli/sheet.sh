@@ -51,6 +51,7 @@ done
 
 # A need that hangs on a label is met by it.
 grep -q 'at bright-noon - met, by the labels' "$work/orchard-two-strings.txt" || wrong "a thin need is told as if it were not met"
+grep -q 'doubt *pump.max_head: ' "$work/orchard-two-strings.txt" || wrong "why a label is in doubt is not told"
 
 # Words of others stay words, in each form.
 cat >"$work/bad.rig.yaml" <<'RIG'
