@@ -112,7 +112,7 @@ struct excerpt compiler_excerpt(const struct compiler *compiler, struct stretch 
     return out;
 }
 
-bool token_is(const struct compiler *compiler, const char *wanted)
+bool token_matches(const struct compiler *compiler, const char *wanted)
 {
     const struct token *token = &compiler->token;
     if (token->kind != TOKEN_NAME && token->kind != TOKEN_SIGN)

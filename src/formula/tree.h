@@ -179,7 +179,13 @@ struct compiler {
 
 /* lexer.c */
 bool token_next(struct compiler *compiler); /* to compiler->token; false after an error */
-bool token_is(const struct compiler *compiler, const char *sign_or_word);
+bool token_matches(const struct compiler *compiler, const char *sign_or_word);
+/* The same; most tokens differ in their first letter, and every rule is compiled at each start. */
+static inline bool token_is(const struct compiler *compiler, const char *sign_or_word)
+{
+    return compiler->text[compiler->token.start] == sign_or_word[0] &&
+           token_matches(compiler, sign_or_word);
+}
 /* The end of the unit that follows the number ending at `from`; `from` when there is none. */
 unsigned short token_unit(const char *text, unsigned short from);
 void compiler_refuse(struct compiler *compiler, unsigned offset, const char *format, ...)
