@@ -176,10 +176,15 @@ static bool read_listed(struct reading *reading, struct part *part)
     return true;
 }
 
+static bool is_rest_of_number(const char *key)
+{
+    return key[0] >= '0' && key[0] <= '9';
+}
+
 static void complain_attribute(struct reading *reading, const struct part *part,
                                const struct node_pair *pair, const char *const *skip)
 {
-    if (pair->key[0] >= '0' && pair->key[0] <= '9') {
+    if (is_rest_of_number(pair->key)) {
         diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_UNITS, pair->key_at,
                         "'%s' looks like the rest of a number with a decimal comma; write a point.",
                         pair->key);
@@ -266,12 +271,19 @@ static void spread_port(struct part *part)
     }
 }
 
+/* "level: 0,5 m" is read as a level of 0 and a key "5 m", which is told: the 0 is no mistake of its
+ * own. */
+static bool is_cut_by_comma(const struct node *mapping, size_t index)
+{
+    return index + 1 < mapping->count && is_rest_of_number(mapping->pairs[index + 1].key);
+}
+
 bool read_attributes(struct reading *reading, struct part *part, const struct node *mapping,
                      const char *const *skip)
 {
     for (size_t i = 0; i < mapping->count; i++) {
         const struct node_pair *pair = &mapping->pairs[i];
-        if (is_skipped(pair->key, skip))
+        if (is_skipped(pair->key, skip) || is_cut_by_comma(mapping, i))
             continue;
         int index = kind_attribute(part->kind, pair->key);
         if (index < 0)
