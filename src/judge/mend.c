@@ -669,6 +669,25 @@ static bool is_to_mend(const struct finding *finding, enum level level)
     return finding->from && !finding->accepted && finding->level == level;
 }
 
+/* Adds a change to those that go together. One that swaps a part again stands in place of the one
+ * before, so that a line of the list is told to become one thing only. */
+static void keep_together(struct mends *out, struct mend_change *changes,
+                          const struct mend_change *change)
+{
+    for (size_t i = 0; change->how == MEND_SWAP && i < out->together_count; i++) {
+        struct mend_change *earlier = &changes[i];
+        size_t both = earlier->dropped_count + change->dropped_count;
+        if (earlier->how != MEND_SWAP || strcmp(earlier->part, change->part) != 0 ||
+            both > MEND_DROPPED_MOST)
+            continue;
+        earlier->entry = change->entry;
+        for (size_t k = 0; k < change->dropped_count; k++)
+            earlier->dropped[earlier->dropped_count++] = change->dropped[k];
+        return;
+    }
+    changes[out->together_count++] = *change;
+}
+
 /* Makes the first of these ways that goes from here. False: none does, or memory ran out. */
 static bool go_on(struct search *search, struct standing *now, const struct mend *mend,
                   struct mends *out, struct mend_change *changes)
@@ -687,7 +706,7 @@ static bool go_on(struct search *search, struct standing *now, const struct mend
         if (!after)
             continue;
         *now = (struct standing){root, after, judgement};
-        changes[out->together_count++] = change;
+        keep_together(out, changes, &change);
         return true;
     }
     return false;

@@ -15,6 +15,11 @@ enum {
 
 /* ---- words ---- */
 
+static const char *article(const char *word)
+{
+    return word[0] && strchr("aeiou", word[0]) ? "an" : "a";
+}
+
 /* "line 15: take fuse-blade-3a for f1 in place of fuse-blade-5a." */
 static void add_change(struct text *words, const struct report_rig *rig,
                        const struct mend_change *change)
@@ -24,8 +29,8 @@ static void add_change(struct text *words, const struct report_rig *rig,
     text_print(words, "line %u: ", change->at.line);
     switch (change->how) {
     case MEND_SWAP:
-        text_print(words, "make %s a %s, not the %s there", change->part, change->entry->name,
-                   change->before);
+        text_print(words, "make %s %s %s, not the %s there", change->part,
+                   article(change->entry->name), change->entry->name, change->before);
         for (size_t i = 0; i < change->dropped_count; i++)
             text_print(words, "%s%s",
                        i == 0                           ? ", and take out its own "
@@ -34,7 +39,8 @@ static void add_change(struct text *words, const struct report_rig *rig,
                        change->dropped[i]);
         break;
     case MEND_ADD:
-        text_print(words, "put a %s into %s, ", change->entry->name, change->part);
+        text_print(words, "put %s %s into %s, ", article(change->entry->name), change->entry->name,
+                   change->part);
         if (isnan(change->distance_m))
             text_print(words, "%s of what it goes through", change->last ? "last" : "first");
         else

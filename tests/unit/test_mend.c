@@ -160,6 +160,9 @@ static void what_goes_together_is_judged_together(void **state)
     const struct node *root = tree_of(&shop, WRONG);
     for (size_t i = 0; i < mends.together_count; i++) {
         const struct mend_change *change = &mends.together[i];
+        for (size_t k = 0; k < i; k++) /* a part becomes one thing only */
+            assert_false(change->how == MEND_SWAP && mends.together[k].how == MEND_SWAP &&
+                         strcmp(change->part, mends.together[k].part) == 0);
         const struct rig *rig = solved_tree(&shop, root);
         const struct part *part = part_of(rig, change->part);
         const char *distance = arena_print(shop.bench.arena, "%g m", change->distance_m);
