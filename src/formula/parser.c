@@ -515,8 +515,10 @@ static short near_condition(struct compiler *compiler, struct excerpt wrong)
     for (int i = 0; i < CONDITION_COUNT; i++)
         near_offer(&near, condition_name((enum condition)i));
     const char *best = near_best(&near);
-    compiler_refuse(compiler, compiler->token.start, "there is no condition '%s'%s%s%s", wrong.text,
-                    best ? "; did you mean " : ".", best ? best : "", best ? "?" : "");
+    compiler_refuse(compiler, compiler->token.start,
+                    "there is no condition '%s'; %s%s%shere are %s.", wrong.text,
+                    best ? "did you mean " : "", best ? best : "", best ? "? T" : "t",
+                    condition_list());
     return FORMULA_NONE;
 }
 

@@ -9,6 +9,17 @@ static const char *const conditions[CONDITION_COUNT] = {
 #undef CONDITION
 };
 
+static const char joined[] =
+#define CONDITION(symbol, name, about) ", " name
+#include "store/condition.def"
+#undef CONDITION
+    ;
+
+const char *condition_list(void)
+{
+    return joined + 2; /* behind the first comma */
+}
+
 const char *condition_name(enum condition condition)
 {
     return conditions[condition];

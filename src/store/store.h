@@ -19,6 +19,7 @@ enum condition {
 };
 const char *condition_name(enum condition condition);
 bool condition_find(const char *name, enum condition *out);
+const char *condition_list(void); /* "bright-noon, cloud-edge, ..." */
 
 enum practice { PRACTICE_ANY, PRACTICE_IEC, PRACTICE_NORTH_AMERICA };
 const char *practice_name(enum practice practice); /* "iec", "north-america"; ANY: NULL */

@@ -426,7 +426,11 @@ static void mistakes(void **state)
         {"pump.voltage", 1, 1,
          "'pump.voltage' is a voltage (V), where something that holds or does not is due."},
         {"pump.flow > 60 L/h at bright-nun", 1, 23,
-         "there is no condition 'bright-nun'; did you mean bright-noon?"},
+         "there is no condition 'bright-nun'; did you mean bright-noon? There are bright-noon, "
+         "cloud-edge, weak-sun, cold-dawn, dark, dead-end, standstill."},
+        {"pump.flow > 60 L/h at noon", 1, 23,
+         "there is no condition 'noon'; there are bright-noon, cloud-edge, weak-sun, cold-dawn, "
+         "dark, dead-end, standstill."},
         {"condition is darc", 1, 14, "'condition' is never 'darc'; did you mean dark?"},
         {"any(fedes pump: pump.voltage > 3 V)", 1, 5,
          "there is no relation 'fedes'; did you mean feeds?"},
