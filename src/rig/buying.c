@@ -512,7 +512,7 @@ static void gather(struct buying *buying)
     buying->no_memory = buying->no_memory || !items || !lengths || !holds;
     for (size_t i = 0; i < rig->part_count && !buying->no_memory; i++) {
         const struct part *part = &rig->parts[i];
-        if (i == rig->site || i == rig->whole)
+        if (i == rig->site || i == rig->whole || part_is(part, "bought", "no"))
             continue;
         if (!is(part, "run")) {
             add_item(buying, items, i);

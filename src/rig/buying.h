@@ -68,8 +68,9 @@ struct buying_list {
     struct buying_price price;
 };
 
-/* The rig's list; it lives in arena, names of the rig's parts by their number. Needs nothing that
- * is solved. NULL when memory runs out; there is no other failure. */
+/* The rig's list; it lives in arena, names of the rig's parts by their number. What is there
+ * already (`bought: no`) is not on it, nor are clamps for such a hose. Needs nothing that is
+ * solved. NULL when memory runs out; there is no other failure. */
 const struct buying_list *buying_list(struct arena *arena, const struct rig *rig);
 
 /* Metres in the list of cable of one conductor area (m2), or of pipe of one bore (m): sizes that

@@ -62,6 +62,31 @@ static void pieces_are_counted(void **state)
     bench_close(&bench);
 }
 
+/* What nobody sells, and what its owner says is there already, stands on no list and costs nothing;
+ * the other hose of 4 m wants a clamp at the pump; at the drum it hangs over the rim. */
+static void what_is_there_is_not_bought(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_open(&bench);
+    const struct buying_list *list = listed(
+        &bench, HEAD "  well: { use: well-dug, height: -5 m, level: 3 m }\n"
+                     "  tank: { is: tank, volume: 90 L, height: 2 m, price: 30, bought: no }\n"
+                     "  drum: { is: tank, volume: 90 L, height: 2 m, price: 40, bought: yes }\n"
+                     "  pump: { use: pond-pump-35w-24v, height: -4 m, price: 50 }\n"
+                     "pipes:\n"
+                     "  - { from: well, to: pump }\n"
+                     "  - { from: pump, to: tank, use: hose-epdm-13mm, length: 9 m, bought: no }\n"
+                     "  - { from: pump, to: drum, use: hose-epdm-13mm, length: 4 m, price: 8 }\n");
+    assert_int_equal(list->item_count, 2); /* pump, drum */
+    assert_int_equal(list->pipe_count, 1);
+    assert_close(list->pipes[0].length_m, 4.0, 1e-12);
+    assert_close(list->barbed_ends, 1.0, 0.0);
+    assert_close(list->price.known, 98.0, 1e-9);
+    assert_close(list->price.unpriced, 0.0, 0.0);
+    bench_close(&bench);
+}
+
 static const char lengths[] = HEAD
     "  s: { is: supply, voltage: 12 V, max_current: 10 A }\n"
     "  a: { is: load, voltage: 12 V, power: 10 W }\n"
@@ -271,6 +296,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(pieces_are_counted),
+        cmocka_unit_test(what_is_there_is_not_bought),
         cmocka_unit_test(metres_are_added),
         cmocka_unit_test(hose_ends_want_clamps),
         cmocka_unit_test(clamps_go_where_they_are_needed),
