@@ -111,7 +111,8 @@ bool formula_gathers(const struct formula *formula, size_t *at, const struct kin
 
 /* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for
  * themselves. {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the
- * attribute's own. */
+ * attribute's own. What stands between {when FORMULA} and {end} is said only when the formula
+ * holds. */
 const struct formula_words *formula_words_compile(struct arena *arena, const char *text,
                                                   struct place at,
                                                   const struct formula_scope *scope,

@@ -4,7 +4,11 @@
 #include <math.h>
 #include <string.h>
 
+/* {when FORMULA} and {end}: what stands between is said only when the formula holds. */
+enum piece_job { PIECE_IS_SAID, PIECE_BEGINS, PIECE_ENDS };
+
 struct piece {
+    enum piece_job job;
     const char *text;              /* plain words; else NULL */
     const struct formula *formula; /* else NULL: the id of a role's part */
     size_t role;
@@ -120,6 +124,51 @@ static bool choose_unit(struct compiler *compiler, struct stretch at, struct pie
     return false;
 }
 
+static bool begins_with_word(const struct compiler *compiler, struct stretch body, const char *word)
+{
+    size_t length = strlen(word), room = (size_t)(body.end - body.start);
+    const char *text = compiler->text + body.start;
+    return room >= length && strncmp(text, word, length) == 0 &&
+           (room == length || strchr(" \t\r\n", text[length]));
+}
+
+/* Are we behind a {when} that has not ended? */
+static bool is_open(const struct formula_words *words)
+{
+    for (size_t i = words->count; i-- > 0;)
+        if (words->at[i].job != PIECE_IS_SAID)
+            return words->at[i].job == PIECE_BEGINS;
+    return false;
+}
+
+static bool add_end(struct compiler *compiler, struct formula_words *words, unsigned at)
+{
+    if (is_open(words))
+        return add_piece(compiler, words, (struct piece){.job = PIECE_ENDS});
+    compiler_refuse(compiler, at, "{end} has no {when ...} before it.");
+    return false;
+}
+
+static bool add_when(struct compiler *compiler, struct formula_words *words, struct stretch body)
+{
+    struct stretch at = trimmed(compiler->text, body.start + 4u, body.end);
+    struct piece piece = {.job = PIECE_BEGINS};
+    if (is_open(words)) {
+        compiler_refuse(compiler, body.start, "one {when ...} begins within another.");
+        return false;
+    }
+    char *text =
+        arena_copy(compiler->arena, compiler->text + at.start, (size_t)(at.end - at.start));
+    if (!text) {
+        compiler_no_memory(compiler);
+        return false;
+    }
+    piece.formula = formula_compile(compiler->arena, text, compiler_place(compiler, at.start),
+                                    compiler->scope, FORMULA_TRUTH, compiler->diagnostics);
+    compiler->failed = compiler->failed || !piece.formula;
+    return piece.formula && add_piece(compiler, words, piece);
+}
+
 static bool is_printable(struct compiler *compiler, unsigned at, const struct formula *formula)
 {
     enum value_type type = formula->nodes[formula->root].type;
@@ -134,6 +183,10 @@ static bool add_formula(struct compiler *compiler, struct formula_words *words, 
                         unsigned end, unsigned colon)
 {
     struct stretch body = trimmed(compiler->text, start, colon ? colon : end);
+    if (begins_with_word(compiler, body, "when"))
+        return add_when(compiler, words, trimmed(compiler->text, start, end));
+    if (begins_with_word(compiler, body, "end"))
+        return add_end(compiler, words, start - 1);
     char *text =
         arena_copy(compiler->arena, compiler->text + body.start, (size_t)(body.end - body.start));
     if (!text) {
@@ -162,6 +215,10 @@ static bool read_pieces(struct compiler *compiler, struct formula_words *words)
     for (;;) {
         if (!add_plain(compiler, words, &at))
             return false;
+        if (!compiler->text[at] && is_open(words)) {
+            compiler_refuse(compiler, at, "{when ...} has no {end} behind it.");
+            return false;
+        }
         if (!compiler->text[at])
             return true;
         if (compiler->text[at] == '}') {
@@ -266,9 +323,16 @@ void formula_words_print(const struct formula_words *words, const struct formula
                          const size_t *parts, enum condition condition, struct text *out)
 {
     static const char missing[] = "(unknown)";
+    bool said = true;
     for (size_t i = 0; i < words->count; i++) {
         const struct piece *piece = &words->at[i];
-        if (piece->text) {
+        if (piece->job != PIECE_IS_SAID) {
+            said =
+                piece->job == PIECE_ENDS ||
+                formula_evaluate(piece->formula, world, parts, condition, NULL).truth == TRUTH_YES;
+        } else if (!said) {
+            continue;
+        } else if (piece->text) {
             text_add(out, piece->text);
         } else if (piece->formula) {
             struct formula_result result =

@@ -1243,6 +1243,9 @@ static void sentences(void **state)
         {"{nobody}", "(unknown)"},
         {"{tank.senses}{known(pump.curve)}", "(unknown)no"},
         {"{3 V .. 4 V : mV}", "3000 mV .. 4000 mV"},
+        {"a{when fuse.rating <= cable.ampacity}, {fuse.rating}{end}, b{when not yes}c {fuse}{end}.",
+         "a, 10 A, b."},
+        {"{ when pump.voltage > 3 V }not known, not said{ end }", ""},
     };
     struct arena *arena = arena_new();
     struct rig rig = {.at = {FUSE_IS("10 A"),
@@ -1289,6 +1292,13 @@ static void sentences_with_mistakes(void **state)
         {"{pump.motor : V}", 15, "'pump.motor' has no unit, so it cannot be told in V."},
         {"{pump.curve}", 2, "'pump.curve' is a table, which cannot stand in a sentence."},
         {"{}", 2, "the formula ends where a value is due."},
+        {"{when yes} a", 13, "{when ...} has no {end} behind it."},
+        {"a {end}", 3, "{end} has no {when ...} before it."},
+        {"{when yes}{end}{end}", 16, "{end} has no {when ...} before it."},
+        {"{when yes}{when no}{end}{end}", 12, "one {when ...} begins within another."},
+        {"{when fuse.rating}{end}", 7,
+         "'fuse.rating' is a current (A), where something that holds or does not is due."},
+        {"{when}{end}", 6, "the formula ends where a value is due."},
         {"\xc3\xa9\xc3\xa9 {fuse.ratign}", 10, "a fuse has no 'ratign'; did you mean rating?"},
     };
     struct arena *arena = arena_new();
