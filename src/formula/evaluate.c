@@ -632,18 +632,30 @@ struct members {
     size_t count;
 };
 
-/* The parts of the rig that a gathering goes over, when they are of one kind or of none; false: of
- * several kinds, so that all parts have to be gone through to keep the rig's order. */
-static bool members_of_kind(const struct gathering *gathering, const struct formula_world *world,
-                            struct members *out)
+/* The parts of one kind to which `from` stands in a relation; of the whole rig where there is none.
+ * False: the world does not keep them by kind. */
+static bool members_of_one(const struct formula_world *world, size_t from, const char *relation,
+                           const struct kind *kind, struct members *out)
 {
+    if (relation)
+        return world->related_of_kind &&
+               world->related_of_kind(world->data, from, relation, kind, &out->at, &out->count);
     if (!world->of_kind)
         return false;
+    out->count = world->of_kind(world->data, kind, &out->at);
+    return true;
+}
+
+/* What a gathering goes over, when it is of one kind or nothing; false: of several kinds, so that
+ * all parts have to be gone through to keep the rig's order. */
+static bool members_of_kind(const struct gathering *gathering, const struct formula_world *world,
+                            size_t from, struct members *out)
+{
     *out = (struct members){NULL, 0};
     for (size_t i = 0; i < gathering->kind_count; i++) {
         struct members found;
-        found.count = world->of_kind(world->data, gathering->kinds[i], &found.at);
-        if (found.count && out->count)
+        if (!members_of_one(world, from, gathering->relation, gathering->kinds[i], &found) ||
+            (found.count && out->count))
             return false;
         if (found.count)
             *out = found;
@@ -651,21 +663,28 @@ static bool members_of_kind(const struct gathering *gathering, const struct form
     return true;
 }
 
+/* So few parts are gone through sooner than asked for by kind. */
+enum { FEW = 32 };
+
 static struct members members_of(const struct formula *formula, const struct gathering *gathering,
                                  const struct frame *frame)
 {
-    struct members members = {NULL, 0};
+    const struct formula_world *world = frame->world;
+    struct members all = {NULL, 0}, some;
     size_t from = SIZE_MAX;
     if (gathering->relation) {
         from = frame_part(formula, frame, gathering->from);
         if (from == SIZE_MAX)
-            return members;
-    } else if (members_of_kind(gathering, frame->world, &members)) {
-        return members;
+            return all;
+        all.count = world->related(world->data, from, gathering->relation, &all.at);
+        if (all.count < FEW)
+            return all;
     }
-    members.count =
-        frame->world->related(frame->world->data, from, gathering->relation, &members.at);
-    return members;
+    if (members_of_kind(gathering, world, from, &some))
+        return some;
+    if (!gathering->relation)
+        all.count = world->related(world->data, from, NULL, &all.at);
+    return all;
 }
 
 static bool is_of(const struct gathering *gathering, const struct frame *frame, size_t part)

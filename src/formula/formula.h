@@ -134,6 +134,9 @@ struct formula_world {
     /* parts to which `part` stands in a relation, in the rig's order; `part` SIZE_MAX and relation
      * NULL: every part. */
     size_t (*related)(const void *data, size_t part, const char *relation, const size_t **out);
+    /* those of them that are of one kind; false: go through `related`. May be NULL */
+    bool (*related_of_kind)(const void *data, size_t part, const char *relation,
+                            const struct kind *kind, const size_t **out, size_t *count);
     /* every part of a kind, in the rig's order; may be NULL: then all parts are gone through */
     size_t (*of_kind)(const void *data, const struct kind *kind, const size_t **out);
     /* what `value` gives for an attribute that is a quantity, in SI, NAN when unknown; may be NULL:

@@ -12,10 +12,14 @@ const char *const relation_words[] = {
 #undef RELATION
     NULL};
 
-struct list { /* of parts, in the rig's order, each once */
+/* Of parts, in the rig's order, each once. Behind those of a long list stand the same parts again,
+ * those of a kind together: rules ask for the few of one kind, over and over. */
+struct list {
     size_t *at;
     size_t count, room;
 };
+
+enum { LONG_LIST = 32 };
 
 struct links {
     struct list *
@@ -575,6 +579,42 @@ static void sort_list(struct list *list)
     list->count = kept;
 }
 
+/* Writes a long list's parts behind it once more, by kind. `next`: one more than there are kinds.
+ */
+static void sort_by_kind(struct linking *linking, struct list *list, size_t *next)
+{
+    const struct rig *rig = linking->rig;
+    const struct store *store = rig->store;
+    size_t *both = ARENA_TAKE(linking->arena, 2 * list->count, size_t);
+    if (!both) {
+        linking->failed = true;
+        return;
+    }
+    memcpy(both, list->at, list->count * sizeof *both);
+    memset(next, 0, (store->kind_count + 1) * sizeof *next);
+    for (size_t i = 0; i < list->count; i++)
+        next[rig->parts[both[i]].kind - store->kinds + 1]++;
+    for (size_t k = 0; k < store->kind_count; k++)
+        next[k + 1] += next[k];
+    for (size_t i = 0; i < list->count; i++)
+        both[list->count + next[rig->parts[both[i]].kind - store->kinds]++] = both[i];
+    list->at = both;
+}
+
+static void sort_lists(struct linking *linking)
+{
+    const struct rig *rig = linking->rig;
+    size_t *next = ARENA_TAKE(linking->arena, rig->store->kind_count + 1, size_t);
+    linking->failed |= !next;
+    for (size_t r = 0; r < 2 * RELATION_COUNT && !linking->failed; r++)
+        for (size_t i = 0; i < rig->part_count; i++) {
+            struct list *list = &linking->links->lists[r][i];
+            sort_list(list);
+            if (list->count >= LONG_LIST)
+                sort_by_kind(linking, list, next);
+        }
+}
+
 const struct links *links_new(struct arena *arena, const struct rig *rig, bool *tangled)
 {
     struct linking linking = {.arena = arena, .rig = rig};
@@ -595,9 +635,7 @@ const struct links *links_new(struct arena *arena, const struct rig *rig, bool *
     for (size_t i = 0; i < rig->part_count; i++)
         linking.links->all[i] = i;
     find_all(&linking);
-    for (size_t r = 0; r < 2 * RELATION_COUNT; r++)
-        for (size_t i = 0; i < rig->part_count; i++)
-            sort_list(&linking.links->lists[r][i]);
+    sort_lists(&linking);
     *tangled = linking.tangled;
     return linking.failed ? NULL : linking.links;
 }
@@ -628,4 +666,31 @@ size_t rig_related(const struct rig *rig, size_t part, const char *relation, con
     const struct list *list = &rig->links->lists[r][part];
     *out = list->at;
     return list->count;
+}
+
+/* Where the parts of this kind, or of those behind it, begin in the second half of a long list. */
+static size_t first_of_kind(const struct rig *rig, const struct list *list, const struct kind *kind)
+{
+    size_t low = list->count, high = 2 * list->count;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (rig->parts[list->at[middle]].kind < kind)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+bool rig_related_of_kind(const struct rig *rig, size_t part, const char *relation,
+                         const struct kind *kind, const size_t **out, size_t *count)
+{
+    size_t r = find_relation(relation);
+    if (!relation_words[r] || rig->links->lists[r][part].count < LONG_LIST)
+        return false;
+    const struct list *list = &rig->links->lists[r][part];
+    size_t first = first_of_kind(rig, list, kind);
+    *out = list->at + first;
+    *count = first_of_kind(rig, list, kind + 1) - first;
+    return true;
 }

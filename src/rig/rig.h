@@ -168,6 +168,10 @@ size_t rig_find_part(const struct rig *rig, const char *id); /* NO_PART when the
 /* Parts to which `part` stands in the relation (by its word, either way round), in the rig's order;
  * relation NULL: every part of the rig. */
 size_t rig_related(const struct rig *rig, size_t part, const char *relation, const size_t **out);
+/* Those of them that are of one kind. False where they are so few that they are not kept by kind.
+ */
+bool rig_related_of_kind(const struct rig *rig, size_t part, const char *relation,
+                         const struct kind *kind, const size_t **out, size_t *count);
 
 /* Works out what was left for later, unless that is done. */
 void rig_work_later(const struct rig *rig);

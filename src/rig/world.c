@@ -110,6 +110,12 @@ static size_t world_related(const void *data, size_t part, const char *relation,
     return rig_related(data, part, relation, out);
 }
 
+static bool world_related_of_kind(const void *data, size_t part, const char *relation,
+                                  const struct kind *kind, const size_t **out, size_t *count)
+{
+    return rig_related_of_kind(data, part, relation, kind, out, count);
+}
+
 static size_t world_of_kind(const void *data, const struct kind *kind, const size_t **out)
 {
     const struct rig *rig = data;
@@ -126,6 +132,7 @@ struct formula_world rig_world(const struct rig *rig)
                                   .kind = world_kind,
                                   .id = world_id,
                                   .related = world_related,
+                                  .related_of_kind = world_related_of_kind,
                                   .of_kind = rig->by_kind ? world_of_kind : NULL,
                                   .number = world_number};
 }

@@ -46,11 +46,8 @@ static bool find_fields(struct circuit *circuit)
     for (size_t i = 0; i < rig->part_count; i++) {
         if (!rig->parts[i].kind)
             continue;
-        for (size_t k = 0; k < i && !fields[i]; k++)
-            if (rig->parts[k].kind == rig->parts[i].kind)
-                fields[i] = fields[k];
-        if (!fields[i])
-            fields[i] = fields_of(circuit->arena, rig->parts[i].kind);
+        size_t first = rig->by_kind[rig->of_kind[rig->parts[i].kind - rig->store->kinds]];
+        fields[i] = first < i ? fields[first] : fields_of(circuit->arena, rig->parts[i].kind);
         if (!fields[i])
             return false;
     }

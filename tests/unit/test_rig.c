@@ -278,6 +278,41 @@ static void what_sits_in_a_pipe_feeds_what_comes_after_it(void **state)
     assert_false(related(rig, "standing", "feeds", "drum-standing"));
 }
 
+/* A tank that feeds ninety parts of three kinds: asked for by kind, they are those of that kind
+ * among all, in the same order. So few as feed one tap are not kept by kind. */
+static void many_related_parts_are_found_by_kind_as_well(void **state)
+{
+    enum { TAPS = 40 };
+    struct text text = {0};
+    text_add(&text, HEAD "parts:\n  drum: { is: tank }\n  pump: { is: pump }\n");
+    for (int i = 0; i < TAPS; i++)
+        text_print(&text, "  tap%d: { is: outlet }\n", i);
+    text_add(&text, "pipes:\n  - { from: drum, to: pump }\n");
+    for (int i = 0; i < TAPS; i++)
+        text_print(&text, "  - { from: pump, to: tap%d, bore: 13 mm }\n", i);
+    assert_false(text.failed);
+    const struct rig *rig = read_rig(state, text.bytes);
+    text_drop(&text);
+    size_t drum = rig_find_part(rig, "drum"), tap = rig_find_part(rig, "tap7"), found = 0;
+    const size_t *all, *some;
+    size_t all_count = rig_related(rig, drum, "feeds", &all), count;
+    assert_int_equal(all_count, 2 * TAPS + 2);
+    for (size_t k = 0; k < rig->store->kind_count; k++) {
+        const struct kind *kind = &rig->store->kinds[k];
+        assert_true(rig_related_of_kind(rig, drum, "feeds", kind, &some, &count));
+        size_t next = 0;
+        for (size_t i = 0; i < all_count; i++)
+            if (rig->parts[all[i]].kind == kind) {
+                assert_true(next < count);
+                assert_int_equal(some[next++], all[i]);
+            }
+        assert_int_equal(next, count);
+        found += count;
+    }
+    assert_int_equal(found, all_count);
+    assert_false(rig_related_of_kind(rig, tap, "fed-by", rig->parts[drum].kind, &some, &count));
+}
+
 static void a_fuse_guards_what_lies_beyond(void **state)
 {
     const struct rig *rig = read_rig(state, sunny);
@@ -315,6 +350,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(runs_are_named_by_their_ends, begin, end),
         cmocka_unit_test_setup_teardown(parts_stand_to_each_other, begin, end),
         cmocka_unit_test_setup_teardown(what_sits_in_a_pipe_feeds_what_comes_after_it, begin, end),
+        cmocka_unit_test_setup_teardown(many_related_parts_are_found_by_kind_as_well, begin, end),
         cmocka_unit_test_setup_teardown(a_fuse_guards_what_lies_beyond, begin, end),
         cmocka_unit_test_setup_teardown(many_runs_are_read_in_good_time, begin, end),
     };
