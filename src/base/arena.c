@@ -101,11 +101,9 @@ static struct block *block_new(size_t room)
 
 /* A large piece gets a block to itself, put behind the newest one, whose rest
  * then stays in use. */
-static struct block *block_for(struct arena *arena, size_t size)
+static struct block *block_add(struct arena *arena, size_t size)
 {
     struct block *newest = arena->newest;
-    if (newest && newest->room - newest->used >= size)
-        return newest;
     bool large = size > arena->next_room / 4;
     struct block *block = block_new(large ? size : arena->next_room);
     if (!block)
@@ -122,7 +120,7 @@ static struct block *block_for(struct arena *arena, size_t size)
     return block;
 }
 
-void *arena_take(struct arena *arena, size_t count, size_t size)
+void *arena_take_unset(struct arena *arena, size_t count, size_t size)
 {
     if (size && count > (PTRDIFF_MAX - 2 * ALIGNMENT) / size)
         return NULL;
@@ -130,22 +128,33 @@ void *arena_take(struct arena *arena, size_t count, size_t size)
     size_t step = (wanted + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT + GAP;
     if (step == 0)
         step = ALIGNMENT;
-    struct block *block = block_for(arena, step);
+    struct block *block = arena->newest;
+    if (!block || block->room - block->used < step)
+        block = block_add(arena, step);
     if (!block)
         return NULL;
     void *taken = block->bytes + block->used;
     block->used += step;
     unpoison(taken, wanted);
-    return memset(taken, 0, wanted);
+    return taken;
+}
+
+void *arena_take(struct arena *arena, size_t count, size_t size)
+{
+    void *taken = arena_take_unset(arena, count, size);
+    return taken ? memset(taken, 0, count * size) : NULL;
 }
 
 char *arena_copy(struct arena *arena, const char *bytes, size_t length)
 {
     if (length >= PTRDIFF_MAX)
         return NULL;
-    char *copy = arena_take(arena, length + 1, 1);
-    if (copy && length)
+    char *copy = arena_take_unset(arena, length + 1, 1);
+    if (!copy)
+        return NULL;
+    if (length)
         memcpy(copy, bytes, length);
+    copy[length] = '\0';
     return copy;
 }
 
@@ -154,15 +163,19 @@ char *arena_string(struct arena *arena, const char *string)
     return arena_copy(arena, string, strlen(string));
 }
 
+/* Most of what is printed is short: it is printed once, and copied. */
 char *arena_vprint(struct arena *arena, const char *format, va_list arguments)
 {
+    char brief[256];
     va_list again;
     va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, again);
+    int length = vsnprintf(brief, sizeof brief, format, again);
     va_end(again);
     if (length < 0)
         return NULL;
-    char *printed = arena_take(arena, (size_t)length + 1, 1);
+    if ((size_t)length < sizeof brief)
+        return arena_copy(arena, brief, (size_t)length);
+    char *printed = arena_take_unset(arena, (size_t)length + 1, 1);
     if (printed)
         vsnprintf(printed, (size_t)length + 1, format, arguments);
     return printed;
@@ -184,7 +197,7 @@ bool arena_grow(struct arena *arena, void **at, size_t count, size_t *room, size
     if (*room > SIZE_MAX / 2)
         return false;
     size_t larger = *room ? *room * 2 : 8;
-    void *moved = arena_take(arena, larger, size);
+    void *moved = arena_take_unset(arena, larger, size);
     if (!moved)
         return false;
     if (count)

@@ -16,6 +16,10 @@ void arena_clear(struct arena *arena); /* empty it, keep a block for the next us
 /* Zeroed memory, aligned for any type; count * size is checked for overflow. */
 void *arena_take(struct arena *arena, size_t count, size_t size);
 #define ARENA_TAKE(arena, count, type) ((type *)arena_take((arena), (count), sizeof(type)))
+/* The same with any bytes in it, for what is filled at once. */
+void *arena_take_unset(struct arena *arena, size_t count, size_t size);
+#define ARENA_TAKE_UNSET(arena, count, type)                                                       \
+    ((type *)arena_take_unset((arena), (count), sizeof(type)))
 
 char *arena_copy(struct arena *arena, const char *bytes, size_t length); /* ends with a NUL */
 char *arena_string(struct arena *arena, const char *string);
@@ -24,10 +28,9 @@ char *arena_print(struct arena *arena, const char *format, ...)
 char *arena_vprint(struct arena *arena, const char *format, va_list arguments);
 
 /* An array that grows in an arena: doubles when full; old storage stays until
- * the arena goes. False when memory runs out, the array untouched.
- *   struct { T *at; size_t count, room; } list;
- *   if (!ARENA_GROW(arena, &list)) return OUTCOME_NO_MEMORY;
- *   list.at[list.count++] = item; */
+ * the arena goes; what lies past `count` is not set. False when memory runs out, the array
+ * untouched. struct { T *at; size_t count, room; } list; if (!ARENA_GROW(arena, &list)) return
+ * OUTCOME_NO_MEMORY; list.at[list.count++] = item; */
 #define ARENA_GROW(arena, list)                                                                    \
     arena_grow((arena), (void **)&(list)->at, (list)->count, &(list)->room, sizeof *(list)->at)
 bool arena_grow(struct arena *arena, void **at, size_t count, size_t *room, size_t size);

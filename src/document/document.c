@@ -244,7 +244,7 @@ static uint64_t hash_of(const char *text)
  * first only because it lies at hand, where the keys are all over memory. */
 static void drop_repeated_many(struct reader *reader, struct node_pair *pairs, size_t count)
 {
-    struct key_order *keys = ARENA_TAKE(reader->scratch, count, struct key_order);
+    struct key_order *keys = ARENA_TAKE_UNSET(reader->scratch, count, struct key_order);
     if (!keys) {
         out_of_memory(reader);
         return;
@@ -285,7 +285,7 @@ static void keep_pairs(struct reader *reader, struct node *node, struct node_pai
     count = drop_repeated(reader, from, count);
     if (count == 0)
         return;
-    node->pairs = ARENA_TAKE(reader->arena, count, struct node_pair);
+    node->pairs = ARENA_TAKE_UNSET(reader->arena, count, struct node_pair);
     if (!node->pairs) {
         out_of_memory(reader);
         return;
@@ -299,7 +299,7 @@ static void keep_items(struct reader *reader, struct node *node, const struct no
 {
     if (count == 0)
         return;
-    node->items = ARENA_TAKE(reader->arena, count, struct node *);
+    node->items = ARENA_TAKE_UNSET(reader->arena, count, struct node *);
     if (!node->items) {
         out_of_memory(reader);
         return;

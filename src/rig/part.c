@@ -51,6 +51,13 @@ bool part_is(const struct part *part, const char *attribute, const char *word)
     return now && strcmp(now, word) == 0;
 }
 
+size_t solved_count(const struct attribute *attribute)
+{
+    return attribute->solved == SOLVED_NO     ? 0
+           : attribute->solved == SOLVED_ONCE ? 1
+                                              : CONDITION_COUNT;
+}
+
 static double *solved_slot(const struct part *part, const char *attribute, size_t index)
 {
     const struct part_value *value = part_value(part, attribute);

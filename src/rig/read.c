@@ -138,20 +138,21 @@ static bool read_kind_of(struct reading *reading, struct part *part, const struc
 
 static bool make_values(struct arena *arena, struct part *part)
 {
-    part->values = ARENA_TAKE(arena, part->kind->attribute_count + 1, struct part_value);
-    if (!part->values)
+    const struct kind *kind = part->kind;
+    size_t number_count = 0;
+    for (size_t i = 0; i < kind->attribute_count; i++)
+        number_count += solved_count(&kind->attributes[i]);
+    double *numbers = ARENA_TAKE_UNSET(arena, number_count + 1, double);
+    part->values = ARENA_TAKE_UNSET(arena, kind->attribute_count + 1, struct part_value);
+    if (!numbers || !part->values)
         return false;
-    for (size_t i = 0; i < part->kind->attribute_count; i++) {
-        const struct attribute *attribute = &part->kind->attributes[i];
-        part->values[i].origin = ORIGIN_UNKNOWN;
-        if (attribute->solved == SOLVED_NO)
-            continue;
-        size_t count = attribute->solved == SOLVED_ONCE ? 1 : CONDITION_COUNT;
-        part->values[i].solved = ARENA_TAKE(arena, count, double);
-        if (!part->values[i].solved)
-            return false;
-        for (size_t k = 0; k < count; k++)
-            part->values[i].solved[k] = NAN;
+    for (size_t i = 0; i < number_count; i++)
+        numbers[i] = NAN;
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        size_t count = solved_count(&kind->attributes[i]);
+        part->values[i] =
+            (struct part_value){.origin = ORIGIN_UNKNOWN, .solved = count ? numbers : NULL};
+        numbers += count;
     }
     return true;
 }

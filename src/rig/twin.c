@@ -4,13 +4,6 @@
 
 #include "rig/rig.h"
 
-static size_t solved_size(const struct attribute *attribute)
-{
-    return attribute->solved == SOLVED_NO     ? 0
-           : attribute->solved == SOLVED_ONCE ? 1
-                                              : CONDITION_COUNT;
-}
-
 /* How many values, and how many solved numbers, all parts hold together. */
 static void count_room(const struct rig *rig, size_t *values, size_t *numbers)
 {
@@ -19,7 +12,7 @@ static void count_room(const struct rig *rig, size_t *values, size_t *numbers)
         const struct kind *kind = rig->parts[i].kind;
         *values += kind->attribute_count;
         for (size_t k = 0; k < kind->attribute_count; k++)
-            *numbers += solved_size(&kind->attributes[k]);
+            *numbers += solved_count(&kind->attributes[k]);
     }
 }
 
@@ -27,10 +20,10 @@ struct rig *rig_twin(struct arena *arena, const struct rig *rig)
 {
     size_t value_count, number_count;
     count_room(rig, &value_count, &number_count);
-    struct rig *twin = ARENA_TAKE(arena, 1, struct rig);
-    struct part *parts = ARENA_TAKE(arena, rig->part_count + 1, struct part);
-    struct part_value *values = ARENA_TAKE(arena, value_count + 1, struct part_value);
-    double *numbers = ARENA_TAKE(arena, number_count + 1, double);
+    struct rig *twin = ARENA_TAKE_UNSET(arena, 1, struct rig);
+    struct part *parts = ARENA_TAKE_UNSET(arena, rig->part_count + 1, struct part);
+    struct part_value *values = ARENA_TAKE_UNSET(arena, value_count + 1, struct part_value);
+    double *numbers = ARENA_TAKE_UNSET(arena, number_count + 1, double);
     if (!twin || !parts || !values || !numbers)
         return NULL;
     *twin = *rig;
@@ -41,7 +34,7 @@ struct rig *rig_twin(struct arena *arena, const struct rig *rig)
         parts[i] = rig->parts[i];
         parts[i].values = values;
         for (size_t k = 0; k < kind->attribute_count; k++) {
-            size_t size = solved_size(&kind->attributes[k]);
+            size_t size = solved_count(&kind->attributes[k]);
             values[k].solved = size ? numbers : NULL;
             numbers += size;
         }
@@ -53,7 +46,7 @@ struct rig *rig_twin(struct arena *arena, const struct rig *rig)
 static void reset_solved(const struct attribute *attribute, unsigned conditions, const double *from,
                          double *to)
 {
-    size_t size = solved_size(attribute);
+    size_t size = solved_count(attribute);
     for (size_t i = 0; i < size; i++)
         to[i] = size == 1 || (conditions >> i & 1u) ? NAN : from[i];
 }
@@ -61,7 +54,7 @@ static void reset_solved(const struct attribute *attribute, unsigned conditions,
 /* What the whole rig amounts to (its price, its metres of hose) hangs on no figure in doubt. */
 static void keep_solved(const struct attribute *attribute, const double *from, double *to)
 {
-    for (size_t i = 0; i < solved_size(attribute); i++)
+    for (size_t i = 0; i < solved_count(attribute); i++)
         to[i] = from[i];
 }
 
