@@ -58,6 +58,17 @@ void text_add(struct text *text, const char *string)
     text_add_bytes(text, string, strlen(string));
 }
 
+void text_add_number(struct text *text, unsigned long long number, int least_digits)
+{
+    char digits[20]; /* 2^64 has as many */
+    char *end = digits + sizeof digits, *first = end;
+    while (first > digits && (number || end - first < least_digits)) {
+        *--first = (char)('0' + number % 10);
+        number /= 10;
+    }
+    text_add_bytes(text, first, (size_t)(end - first));
+}
+
 /* Prints into what room there is, and once more when that was too little. */
 static bool print_once(struct text *text, const char *format, va_list arguments, size_t *length)
 {

@@ -16,5 +16,7 @@ void text_drop(struct text *text);
 void text_clear(struct text *text); /* empty, keeps its memory */
 void text_add(struct text *text, const char *string);
 void text_add_bytes(struct text *text, const char *bytes, size_t length);
+/* In decimal, with noughts in front up to `least_digits`, at most 20. */
+void text_add_number(struct text *text, unsigned long long number, int least_digits);
 void text_print(struct text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 #endif

@@ -3,7 +3,6 @@
  * whoever writes the rig can accept a finding in it as well. */
 #include "judge/fingerprint.h"
 
-#include <inttypes.h>
 #include <stdint.h>
 
 #include "base/names.h"
@@ -34,9 +33,14 @@ static uint64_t hash_of(const struct finding *finding, size_t number)
     return (hash ^ number) * PRIME;
 }
 
+/* In hexadecimal. */
 static const char *print_hash(struct arena *arena, const struct finding *finding, size_t number)
 {
-    return arena_print(arena, "%016" PRIx64, hash_of(finding, number));
+    char digits[16];
+    uint64_t hash = hash_of(finding, number);
+    for (size_t i = sizeof digits; i-- > 0; hash >>= 4)
+        digits[i] = "0123456789abcdef"[hash & 15u];
+    return arena_copy(arena, digits, sizeof digits);
 }
 
 bool fingerprint_all(struct arena *arena, struct finding *findings, size_t count)

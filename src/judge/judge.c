@@ -134,13 +134,15 @@ static void print_gap(struct judge *judge, const struct solve_gap *gap)
     const struct part *part = &judge->rig->parts[gap->part];
     int index = kind_attribute(part->kind, gap->attribute);
     const struct attribute *attribute = index < 0 ? NULL : &part->kind->attributes[index];
-    if (attribute && attribute->ask)
-        text_print(&judge->text, "%s of %s (%s)", gap->attribute, part->id, attribute->ask);
-    else
-        text_print(&judge->text, "%s of %s%s%s%s", gap->attribute, part->id,
-                   attribute && attribute->about ? " (" : "",
-                   attribute && attribute->about ? attribute->about : "",
-                   attribute && attribute->about ? ")" : "");
+    const char *which = !attribute ? NULL : attribute->ask ? attribute->ask : attribute->about;
+    text_add(&judge->text, gap->attribute);
+    text_add(&judge->text, " of ");
+    text_add(&judge->text, part->id);
+    if (!which)
+        return;
+    text_add(&judge->text, " (");
+    text_add(&judge->text, which);
+    text_add(&judge->text, ")");
 }
 
 static void ask(struct judge *judge, struct finding *finding, const struct gaps *gaps)
@@ -819,15 +821,23 @@ static const char *sameness(struct judge *judge, const struct finding *finding)
 {
     struct text *text = &judge->text;
     if (finding->level == LEVEL_QUESTION && finding->missing_count) {
-        for (size_t i = 0; i < finding->missing_count; i++)
-            text_print(text, "%s,", finding->missing[i]);
+        for (size_t i = 0; i < finding->missing_count; i++) {
+            text_add(text, finding->missing[i]);
+            text_add(text, ",");
+        }
     } else if (finding->level != LEVEL_QUESTION && finding->part_count == 2) {
-        text_print(text, "%s %d %s ", finding->rule, (int)finding->level, finding->parts[1]);
+        text_add(text, finding->rule);
+        text_add(text, " ");
+        text_add_number(text, (unsigned)finding->level, 1);
+        text_add(text, " ");
+        text_add(text, finding->parts[1]);
+        text_add(text, " ");
         add_without(text, finding->message, finding->parts[0]);
     } else {
         return NULL;
     }
-    text_print(text, " %s", finding->accepted ? finding->accepted->because : "");
+    text_add(text, " ");
+    text_add(text, finding->accepted ? finding->accepted->because : "");
     return keep_text(judge);
 }
 

@@ -45,9 +45,13 @@ static void print_decimal(struct text *text, struct decimal decimal)
     for (int i = 0; i < decimal.places; i++)
         power *= 10;
     long long size = decimal.digits < 0 ? -decimal.digits : decimal.digits;
-    text_print(text, "%s%lld", decimal.digits < 0 ? "-" : "", size / power);
-    if (decimal.places > 0)
-        text_print(text, ".%0*lld", decimal.places, size % power);
+    if (decimal.digits < 0)
+        text_add(text, "-");
+    text_add_number(text, (unsigned long long)(size / power), 1);
+    if (decimal.places == 0)
+        return;
+    text_add(text, ".");
+    text_add_number(text, (unsigned long long)(size % power), decimal.places);
 }
 
 static void print_with_exponent(struct text *text, double value)
@@ -140,6 +144,8 @@ void quantity_print(struct text *text, struct quantity quantity, const struct un
     print_number(text, figure / (unit ? unit->scale : 1.0), absolute ? 2 : 12);
     const char *name = unit ? unit->name : dimension_si(quantity.dimension, spare);
     bool none = !name[0] || strcmp(name, "1") == 0;
-    if (!none)
-        text_print(text, " %s", name);
+    if (none)
+        return;
+    text_add(text, " ");
+    text_add(text, name);
 }

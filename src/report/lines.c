@@ -15,14 +15,20 @@ static void add_place(struct text *out, const char *file, const struct place *pl
         escape_path(out, name);
     else
         text_add(out, "built in");
-    if (place->line)
-        text_print(out, ":%u:%u", place->line, place->column);
+    if (!place->line)
+        return;
+    text_add(out, ":");
+    text_add_number(out, place->line, 1);
+    text_add(out, ":");
+    text_add_number(out, place->column, 1);
 }
 
 static void add_line(struct text *out, const char *file, const struct finding *finding)
 {
     add_place(out, file, &finding->at);
-    text_print(out, ": %s: ", level_name(finding->level));
+    text_add(out, ": ");
+    text_add(out, level_name(finding->level));
+    text_add(out, ": ");
     escape_terminal(out, finding->message ? finding->message : "");
     if (finding->mend) {
         text_add(out, " To mend: ");
@@ -35,8 +41,10 @@ static void add_line(struct text *out, const char *file, const struct finding *f
     }
     text_add(out, " (");
     escape_terminal(out, finding->rule);
-    if (finding->has_condition)
-        text_print(out, " at %s", condition_name(finding->condition));
+    if (finding->has_condition) {
+        text_add(out, " at ");
+        text_add(out, condition_name(finding->condition));
+    }
     text_add(out, ")\n");
 }
 

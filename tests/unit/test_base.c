@@ -148,6 +148,31 @@ static void text_grows(void **state)
     assert_null(text.bytes);
 }
 
+static void numbers_are_written(void **state)
+{
+    (void)state;
+    static const struct {
+        unsigned long long number;
+        int least_digits;
+        const char *written;
+    } rows[] = {
+        {0, 1, "0"},
+        {7, 1, "7"},
+        {10, 1, "10"},
+        {42, 5, "00042"},
+        {123, 2, "123"},
+        {18446744073709551615u, 1, "18446744073709551615"},
+        {5, 99, "00000000000000000005"},
+    };
+    struct text text = {0};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        text_clear(&text);
+        text_add_number(&text, rows[i].number, rows[i].least_digits);
+        assert_string_equal(text.bytes, rows[i].written);
+    }
+    text_drop(&text);
+}
+
 static void running_out_of_memory_is_told(void **state)
 {
     (void)state;
@@ -352,6 +377,7 @@ int main(void)
         cmocka_unit_test(an_arena_copies_and_prints),
         cmocka_unit_test(an_array_grows),
         cmocka_unit_test(text_grows),
+        cmocka_unit_test(numbers_are_written),
         cmocka_unit_test(running_out_of_memory_is_told),
         cmocka_unit_test(levels_have_names),
         cmocka_unit_test(diagnostics_come_in_file_order),
