@@ -42,13 +42,21 @@ static void show_bytes(struct text *out, const char *bytes, size_t length)
         text_print(out, "\\x%02x", (unsigned)(unsigned char)bytes[i]);
 }
 
-/* How many letters, digits and usual signs stand here that no terminal and no CI log takes for
- * anything else. */
+/* Letters, digits and usual signs that no terminal and no CI log takes for anything else: from the
+ * blank to ~, but not # and :. */
+static const bool is_plain[256] = {
+    [' '] = 1, 1, 1, 0, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, /* ' ' to '/', without '#' */
+    ['0'] = 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 0, 1, 1, 1, 1, 1, /* '0' to '?', without ':' */
+    ['@'] = 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, /* '@' to 'O' */
+    ['P'] = 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, /* 'P' to '_' */
+    ['`'] = 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, /* '`' to 'o' */
+    ['p'] = 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1,    /* 'p' to '~' */
+};
+
 static size_t plain_length(const char *text)
 {
     size_t length = 0;
-    while ((unsigned char)text[length] >= 0x20 && (unsigned char)text[length] < 0x7f &&
-           text[length] != ':' && text[length] != '#')
+    while (is_plain[(unsigned char)text[length]])
         length++;
     return length;
 }
