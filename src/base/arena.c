@@ -46,6 +46,8 @@ struct block {
 struct arena {
     struct block *newest; /* NULL: nothing taken yet */
     size_t next_room;     /* of the next ordinary block, doubled each time */
+    struct arena *inner;  /* the first of those that go with it, */
+    struct arena *beside; /* and the next one within the same */
 };
 
 struct arena *arena_new(void)
@@ -53,6 +55,16 @@ struct arena *arena_new(void)
     struct arena *arena = malloc(sizeof *arena);
     if (arena)
         *arena = (struct arena){.next_room = FIRST_ROOM};
+    return arena;
+}
+
+struct arena *arena_within(struct arena *outer)
+{
+    struct arena *arena = arena_new();
+    if (!arena)
+        return NULL;
+    arena->beside = outer->inner;
+    outer->inner = arena;
     return arena;
 }
 
@@ -66,16 +78,27 @@ static void drop_blocks(struct block *block)
     }
 }
 
+static void drop_inner(struct arena *arena)
+{
+    while (arena->inner) {
+        struct arena *inner = arena->inner;
+        arena->inner = inner->beside;
+        arena_drop(inner);
+    }
+}
+
 void arena_drop(struct arena *arena)
 {
     if (!arena)
         return;
+    drop_inner(arena);
     drop_blocks(arena->newest);
     free(arena);
 }
 
 void arena_clear(struct arena *arena)
 {
+    drop_inner(arena);
     struct block *kept = arena->newest;
     if (!kept)
         return;

@@ -13,6 +13,10 @@ struct arena *arena_new(void);
 void arena_drop(struct arena *arena);  /* NULL is allowed */
 void arena_clear(struct arena *arena); /* empty it, keep a block for the next use */
 
+/* An arena that goes when `outer` is dropped or cleared, and never by itself. One thread may take
+ * from it while another takes from `outer`. */
+struct arena *arena_within(struct arena *outer);
+
 /* Zeroed memory, aligned for any type; count * size is checked for overflow. */
 void *arena_take(struct arena *arena, size_t count, size_t size);
 #define ARENA_TAKE(arena, count, type) ((type *)arena_take((arena), (count), sizeof(type)))

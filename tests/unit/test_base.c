@@ -72,6 +72,28 @@ static void an_arena_keeps_pieces_apart(void **state)
     arena_drop(arena);
 }
 
+/* The sanitizers tell when one that goes with another is kept or freed twice. */
+static void an_arena_goes_with_the_one_around_it(void **state)
+{
+    (void)state;
+    struct arena *outer = arena_new();
+    for (int round = 0; round < 2; round++) {
+        struct arena *inner[] = {arena_within(outer), arena_within(outer)};
+        struct arena *innermost = arena_within(inner[1]);
+        const char *names[] = {arena_string(inner[0], "pump"), arena_string(outer, "tank"),
+                               arena_string(inner[1], "coil"), arena_string(innermost, "fuse")};
+        assert_string_equal(names[0], "pump");
+        assert_string_equal(names[1], "tank");
+        assert_string_equal(names[2], "coil");
+        assert_string_equal(names[3], "fuse");
+        arena_clear(inner[1]);
+        assert_string_equal(names[0], "pump");
+        arena_clear(outer);
+    }
+    assert_non_null(arena_take(arena_within(outer), 1, 100000));
+    arena_drop(outer);
+}
+
 static void an_arena_refuses_sizes_that_overflow(void **state)
 {
     (void)state;
@@ -373,6 +395,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_arena_gives_zeroed_aligned_memory),
         cmocka_unit_test(an_arena_keeps_pieces_apart),
+        cmocka_unit_test(an_arena_goes_with_the_one_around_it),
         cmocka_unit_test(an_arena_refuses_sizes_that_overflow),
         cmocka_unit_test(an_arena_copies_and_prints),
         cmocka_unit_test(an_array_grows),
