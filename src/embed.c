@@ -326,9 +326,10 @@ static void write_store(struct text *out, const struct store *store)
                 store->common_count);
     text_print(out, ".kinds = kinds, .kind_count = %zu, .entries = entries, .entry_count = %zu,\n",
                store->kind_count, store->entry_count);
-    text_print(out, "        .rules = rules, .rule_count = %zu, .kind_order = kind_order,\n",
-               store->rule_count);
-    text_add(out, "        .entry_order = entry_order, .rule_order = rule_order};\n}\n");
+    text_print(out, "        .rules = rules, .rule_count = %zu, .sound_rule_count = %zu,\n",
+               store->rule_count, store->rule_count);
+    text_add(out, "        .kind_order = kind_order,\n        .entry_order = entry_order, "
+                  ".rule_order = rule_order};\n}\n");
 }
 
 static void say_place(struct place at)

@@ -317,9 +317,13 @@ static void place_finding(struct judge *judge, struct finding *finding, const si
         finding->also = judge->rig->parts[parts[0]].at;
 }
 
-static const char *print_words(struct judge *judge, const struct formula_words *words,
-                               const size_t *parts, enum condition condition)
+/* NULL: the rule has none. */
+static const char *print_words(struct judge *judge, const struct compiled_rule *rule,
+                               enum rule_words which, const size_t *parts, enum condition condition)
 {
+    const struct formula_words *words;
+    if (!rulebook_words(rule, which, &words))
+        judge->no_memory = true;
     if (!words)
         return NULL;
     formula_words_print(words, &judge->world, parts, condition, &judge->text);
@@ -332,12 +336,12 @@ static void tell_failure(struct judge *judge, const struct compiled_rule *rule, 
     finding->level = promise->level;
     finding->has_margin = promise->has_margin;
     finding->margin = promise->margin;
-    bool caution = promise->level == LEVEL_CAUTION && rule->caution_says;
-    const struct formula_words *words = promise->level == LEVEL_REMINDER ? rule->remind
-                                        : caution                        ? rule->caution_says
-                                                                         : rule->says;
-    finding->message = print_words(judge, words, parts, promise->condition);
-    finding->mend = print_words(judge, rule->mend, parts, promise->condition);
+    bool caution = promise->level == LEVEL_CAUTION && rule->rule->caution_says.text;
+    enum rule_words words = promise->level == LEVEL_REMINDER ? WORDS_REMIND
+                            : caution                        ? WORDS_CAUTION_SAYS
+                                                             : WORDS_SAYS;
+    finding->message = print_words(judge, rule, words, parts, promise->condition);
+    finding->mend = print_words(judge, rule, WORDS_MEND, parts, promise->condition);
     if (promise->formula)
         add_working(judge, finding, parts, promise->formula, &promise->uses);
 }
@@ -391,8 +395,12 @@ static void hold(struct judge *judge, const struct thin_asked *asked)
 static void judge_pair(struct judge *judge, const struct compiled_rule *rule, const size_t *pair)
 {
     size_t parts[RULE_ROLES_MAX];
-    fill_roles(judge, rule, pair, parts);
     struct promise promise;
+    if (!rulebook_ready(rule)) {
+        judge->no_memory = true;
+        return;
+    }
+    fill_roles(judge, rule, pair, parts);
     promise_judge(rule, &judge->world, parts, judge->options->one_condition,
                   judge->options->condition, use_is_missing, judge, &promise);
     if (!promise.asked)

@@ -10,7 +10,8 @@
 
 /* The rules of a store, their formulas compiled. Lives in the arena given. */
 struct rulebook;
-/* NULL when a formula does not compile (the diagnostics say which and where) or memory runs out. */
+/* NULL when a formula does not compile (the diagnostics say which and where) or memory runs out.
+ * The rules that are known to compile (store->sound_rule_count) may still be compiled later on. */
 const struct rulebook *rulebook_new(struct arena *arena, const struct store *store,
                                     struct diagnostics *diagnostics);
 

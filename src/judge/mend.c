@@ -478,12 +478,16 @@ static void add_gathered(struct search *search, const struct rig *rig,
             add_kind(search, rig, finding, kinds[i]);
 }
 
-static const struct compiled_rule *rule_of(const struct rulebook *book,
-                                           const struct finding *finding)
+static const struct compiled_rule *rule_of(struct search *search, const struct finding *finding)
 {
+    const struct rulebook *book = search->bench->book;
+    const struct compiled_rule *rule = NULL;
     for (size_t i = 0; i < book->rule_count; i++)
         if (book->rules[i].rule == finding->from)
-            return &book->rules[i];
+            rule = &book->rules[i];
+    if (!rule || rulebook_ready(rule))
+        return rule;
+    search->no_memory = true;
     return NULL;
 }
 
@@ -491,7 +495,7 @@ static const struct compiled_rule *rule_of(const struct rulebook *book,
 static void add_missing_parts(struct search *search, const struct rig *rig,
                               const struct finding *finding)
 {
-    const struct compiled_rule *rule = rule_of(search->bench->book, finding);
+    const struct compiled_rule *rule = rule_of(search, finding);
     if (!rule)
         return;
     add_gathered(search, rig, finding, rule->when);
@@ -616,10 +620,10 @@ static bool reads_once(const struct formula *formula)
 }
 
 /* Does the finding rest on nothing that is solved once for all conditions? */
-static bool rests_on_conditions(const struct search *search, const struct rig *rig,
+static bool rests_on_conditions(struct search *search, const struct rig *rig,
                                 const struct finding *finding)
 {
-    const struct compiled_rule *rule = rule_of(search->bench->book, finding);
+    const struct compiled_rule *rule = rule_of(search, finding);
     for (size_t i = 0; i < rig->need_count; i++)
         if (same_text(rig->needs[i].text, finding->subject))
             return !reads_once(rig->needs[i].formula);

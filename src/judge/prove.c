@@ -276,8 +276,10 @@ enum outcome judge_prove(struct arena *arena, const struct rulebook *book, const
     const struct compiled_rule *compiled = find_compiled(book, rule);
     struct stage *stage = ARENA_TAKE(arena, 1, struct stage);
     *ran = *wrong = 0;
-    if (!compiled || !stage)
-        return stage ? OUTCOME_REFUSED : OUTCOME_NO_MEMORY;
+    if (!stage || (compiled && !rulebook_ready(compiled)))
+        return OUTCOME_NO_MEMORY;
+    if (!compiled)
+        return OUTCOME_REFUSED;
     for (size_t i = 0; i < rule->proof_count; i++) {
         set_stage(stage, arena, book, compiled, &rule->proofs[i]);
         if (stage->no_memory)
@@ -309,7 +311,7 @@ static bool has_limit_proof(const struct rule *rule)
 const char *judge_proofs_lack(const struct rulebook *book, const struct rule *rule)
 {
     const struct compiled_rule *compiled = find_compiled(book, rule);
-    if (!compiled)
+    if (!compiled || !rulebook_ready(compiled))
         return "its formulas";
     if (compiled->reminder)
         return has_proof(rule, "reminder") ? NULL : "a proof in which it reminds";

@@ -1,11 +1,17 @@
-/* rulebook.h - a store's rules, compiled: shared by judging and proving. */
+/* rulebook.h - a store's rules, compiled: shared by judging and proving. What was
+ * built in compiled when the tool was built, and a rig meets a part of it: each of
+ * these is compiled when it is first wanted, by whichever thread wants it. */
 #ifndef RT_RULEBOOK_H
 #define RT_RULEBOOK_H
 #include "judge/judge.h"
 
 #define RULE_ROLES_MAX 4
 
+/* What a rule has to say. */
+enum rule_words { WORDS_REMIND, WORDS_SAYS, WORDS_CAUTION_SAYS, WORDS_MEND, WORDS_COUNT };
+
 struct compiled_rule {
+    const struct rulebook *book;
     const struct rule *rule;
     /* The pairing's one or two (one of the same name twice: the second is `other`), then `site` and
      * `rig`. */
@@ -18,19 +24,27 @@ struct compiled_rule {
     bool every;           /* judged under every condition */
     bool one;             /* or under one: */
     enum condition condition;
-    const struct formula *when, *error, *caution; /* NULL: none */
     bool reminder;
+    /* There after rulebook_ready(): */
+    const struct formula *when, *error, *caution; /* NULL: none */
+    const struct formula *const *lets;
+    const char *const *let_names;
     bool doubtful;      /* its error looks at figures that are solved, or may be off their label */
     unsigned waits_for; /* what these are solved with besides the conditions (solve_waits_for) */
-    const struct formula *const *lets;
-    const struct formula_words *says, *caution_says, *mend, *remind;
 };
 
 struct rulebook {
     const struct store *store;
-    const struct compiled_rule *rules;
+    const struct compiled_rule *rules; /* in the store's order */
     size_t rule_count;
+    struct later_rules *later; /* rulebook.c's own */
 };
+
+/* Compiles a rule's formulas, unless they are. False: memory ran out. */
+bool rulebook_ready(const struct compiled_rule *rule);
+/* A template of a rule that is ready, compiled; *out NULL: it has none. False: memory ran out. */
+bool rulebook_words(const struct compiled_rule *rule, enum rule_words words,
+                    const struct formula_words **out);
 
 /* How one promise came out, over the conditions in which it has to be kept. */
 struct promise {

@@ -403,9 +403,12 @@ static const char *keep_words(struct thinning *thinning)
     return kept;
 }
 
-static const char *rule_words(struct thinning *thinning, const struct formula_words *words,
-                              const struct thin_asked *asked, enum condition condition)
+static const char *print_words(struct thinning *thinning, const struct thin_asked *asked,
+                               enum rule_words which, enum condition condition)
 {
+    const struct formula_words *words;
+    if (!rulebook_words(asked->rule, which, &words))
+        thinning->no_memory = true;
     if (!words)
         return NULL;
     formula_words_print(words, &thinning->world, asked->parts, condition, &thinning->text);
@@ -459,8 +462,8 @@ static void tell(struct thinning *thinning, size_t index, const size_t *figures,
                                    .margin = verdict.result.margin,
                                    .weaker = thinning->weaker};
     if (asked->rule) {
-        promise.says = rule_words(thinning, asked->rule->says, asked, verdict.condition);
-        promise.mend = rule_words(thinning, asked->rule->mend, asked, verdict.condition);
+        promise.says = print_words(thinning, asked, WORDS_SAYS, verdict.condition);
+        promise.mend = print_words(thinning, asked, WORDS_MEND, verdict.condition);
     } else {
         struct formula_uses uses = {.count = 0};
         formula_evaluate(asked->need->formula, &thinning->world, asked->need->parts,

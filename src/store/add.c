@@ -143,6 +143,8 @@ static enum outcome commit(struct reader *reader, struct store *store)
     next.kind_count += reader->kinds.count;
     next.entry_count += reader->entries.count;
     next.rule_count += reader->rules.count;
+    if (reader->kinds.count > 0)
+        next.sound_rule_count = 0;
     next.kind_order = order(arena, next.kinds, next.kind_count, sizeof *next.kinds);
     next.entry_order = order(arena, next.entries, next.entry_count, sizeof *next.entries);
     next.rule_order = order(arena, next.rules, next.rule_count, sizeof *next.rules);

@@ -149,6 +149,8 @@ struct store {
     size_t entry_count;
     const struct rule *rules;
     size_t rule_count;
+    size_t sound_rule_count; /* the first so many were compiled and proved when the tool was built;
+                                0 when kinds were added since, which could change what they mean */
     const unsigned *kind_order, *entry_order,
         *rule_order; /* their indices in byte order of the names */
 };

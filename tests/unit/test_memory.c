@@ -259,16 +259,27 @@ static enum outcome run_value(const char *text, uint64_t *digest)
 static struct arena *workshop_arena;
 static struct workshop workshop;
 
+/* As the first rig of a run meets it: no formula of its rules is compiled yet. */
+static bool open_workshop(struct arena *arena, struct workshop *out)
+{
+    struct diagnostics diagnostics = {.arena = arena};
+    *out = workshop;
+    out->book = rulebook_new(arena, &workshop.store, &diagnostics);
+    return out->book != NULL;
+}
+
 /* A rig from its bytes to findings, one of which has to be a thin margin. */
 static enum outcome run_judged(const char *text, uint64_t *digest)
 {
     const struct judge_options options = {.today = "2026-06-01"};
     struct arena *arena = arena_new();
+    struct workshop own;
     struct report_rig rig;
     if (!arena)
         return OUTCOME_NO_MEMORY;
-    enum outcome outcome =
-        run_bytes(arena, &workshop, "t.rig.yaml", text, strlen(text), &options, &rig);
+    enum outcome outcome = open_workshop(arena, &own) ? run_bytes(arena, &own, "t.rig.yaml", text,
+                                                                  strlen(text), &options, &rig)
+                                                      : OUTCOME_NO_MEMORY;
     bool thin = false;
     for (size_t i = 0; outcome == OUTCOME_OK && i < rig.judgement.finding_count; i++) {
         digest_text(digest, rig.judgement.findings[i].message);
@@ -284,13 +295,15 @@ static enum outcome run_reports(const char *text, uint64_t *digest)
     const struct judge_options options = {.today = "2026-06-01"};
     const struct report_style style = {.width = 100};
     struct arena *arena = arena_new();
+    struct workshop own;
     struct report_rig rig;
     struct report_sum sum = {0};
     struct text out = {0};
     if (!arena)
         return OUTCOME_NO_MEMORY;
-    enum outcome outcome =
-        run_bytes(arena, &workshop, "t.rig.yaml", text, strlen(text), &options, &rig);
+    enum outcome outcome = open_workshop(arena, &own) ? run_bytes(arena, &own, "t.rig.yaml", text,
+                                                                  strlen(text), &options, &rig)
+                                                      : OUTCOME_NO_MEMORY;
     if (outcome == OUTCOME_OK) {
         report_sum_add(&sum, &rig);
         for (unsigned i = 0; i < REPORT_FORMAT_COUNT; i++) {
@@ -322,15 +335,17 @@ static enum outcome run_baseline(const char *text, uint64_t *digest)
     struct arena *arena = arena_new();
     struct diagnostics diagnostics = {.arena = arena};
     struct baseline *baseline;
+    struct workshop own;
     struct report_rig rig;
     struct text out = {0};
     if (!arena)
         return OUTCOME_NO_MEMORY;
     enum outcome outcome =
         baseline_read_bytes(arena, "known.txt", text, strlen(text), &diagnostics, &baseline);
+    if (outcome == OUTCOME_OK && !open_workshop(arena, &own))
+        outcome = OUTCOME_NO_MEMORY;
     if (outcome == OUTCOME_OK)
-        outcome =
-            run_bytes(arena, &workshop, "t.rig.yaml", rig_text, strlen(rig_text), &options, &rig);
+        outcome = run_bytes(arena, &own, "t.rig.yaml", rig_text, strlen(rig_text), &options, &rig);
     if (outcome == OUTCOME_OK) {
         baseline_add(&out, &rig);
         if (!baseline_leave_out(arena, baseline, &rig))

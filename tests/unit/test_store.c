@@ -858,12 +858,17 @@ static void adding_to_what_is_built_in(void **state)
     struct loaded loaded;
     begin(&loaded);
     store_builtin(&loaded.store);
-    size_t before = loaded.store.kind_count;
+    size_t before = loaded.store.kind_count, rules = loaded.store.rule_count;
+    assert_int_equal(loaded.store.sound_rule_count, rules);
+    assert_int_equal(add(&loaded, RULE), OUTCOME_OK);
+    assert_int_equal(loaded.store.rule_count, rules + 1);
+    assert_int_equal(loaded.store.sound_rule_count, rules);
     assert_int_equal(add(&loaded, "kinds:\n  - kind: weather-vane\n    about: Turns.\n"),
                      OUTCOME_OK);
     const struct kind *vane = store_kind(&loaded.store, "weather-vane");
     assert_non_null(vane);
     assert_int_equal(loaded.store.kind_count, before + 1);
+    assert_int_equal(loaded.store.sound_rule_count, 0); /* it may be of a group that rules name */
     assert_int_equal(vane->attribute_count, loaded.store.common_count);
     same_attributes(vane->attributes, loaded.store.common, loaded.store.common_count);
     assert_non_null(store_kind(&loaded.store, "pump"));

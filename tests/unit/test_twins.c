@@ -354,6 +354,7 @@ static void judge_file(struct twins *twins, struct row *row)
 static void judge_row(struct twins *twins, const struct compiled_rule *rule)
 {
     struct row row = {.rule = rule, .file = read_file(twins->arena, rule->rule->name)};
+    assert_true(rulebook_ready(rule));
     if (row.file.bytes)
         judge_file(twins, &row);
     else

@@ -217,6 +217,7 @@ static void add_promises_of(struct judged *judged, const struct rulebook *book, 
 {
     const struct compiled_rule *rule = &book->rules[index];
     const size_t *others;
+    assert_true(rulebook_ready(rule));
     if (rule->pair_count == 1) {
         add_promise(judged, book, index, &part);
         return;
