@@ -99,6 +99,7 @@ static void write_attribute(struct text *out, const struct attribute *attribute,
     write_number(out, "type", attribute->type);
     write_dimension(out, "dimension", attribute->dimension);
     write_member(out, "unit", attribute->unit);
+    write_member(out, "customary", attribute->customary);
     write_member(out, "also_unit", attribute->also_unit);
     write_member(out, "also_divided_by", attribute->also_divided_by);
     write_array(out, "words", "word_count", "words", kind, index, attribute->word_count);

@@ -311,6 +311,7 @@ static bool refer(struct compiler *compiler, short index, const struct bound *ro
     node->constant = false;
     node->as.reference = reference;
     find_unit(attribute->unit, attribute->dimension, &node->unit);
+    node->unit.customary = attribute->customary;
     return gather_words(compiler, reference, &node->words);
 }
 

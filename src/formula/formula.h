@@ -111,8 +111,9 @@ bool formula_gathers(const struct formula *formula, size_t *at, const struct kin
 
 /* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for
  * themselves. {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the
- * attribute's own. What stands between {when FORMULA} and {end} is said only when the formula
- * holds. */
+ * attribute's own; `: UNIT or CUSTOMARY` also the one for US customary units, where that is not
+ * what the trade writes in its place as a rule. What stands between {when FORMULA} and {end} is said
+ * only when the formula holds. */
 const struct formula_words *formula_words_compile(struct arena *arena, const char *text,
                                                   struct place at,
                                                   const struct formula_scope *scope,
@@ -125,6 +126,7 @@ const char *origin_name(enum origin origin); /* "given", "listed", ... */
 /* What the evaluator asks. Parts are the caller's own numbers. All calls answer false / VALUE_NONE
  * when unknown. */
 struct formula_world {
+    enum unit_system units; /* in which values are told */
     const void *data;
     /* attribute `index` of the part's kind under a condition */
     bool (*value)(const void *data, size_t part, int attribute, enum condition condition,

@@ -220,8 +220,9 @@ struct formula_result formula_reply(const struct formula *formula, short index, 
                                     enum condition condition);
 size_t frame_part(const struct formula *formula, const struct frame *frame, size_t slot);
 
-/* words.c: a value as words, in `unit` or (NULL) in the node's own; `missing` stands for one
- * unknown. */
+/* words.c: a value as words, in `unit` or (NULL) in the node's own, as told in that system;
+ * `missing` stands for one unknown. */
 void formula_print_value(const struct formula_node *node, const struct formula_result *result,
-                         const struct unit *unit, const char *missing, struct text *out);
+                         const struct unit *unit, enum unit_system system, const char *missing,
+                         struct text *out);
 #endif

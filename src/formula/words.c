@@ -101,6 +101,19 @@ static bool is_role(const struct formula_scope *scope, const char *name, size_t 
     return false;
 }
 
+/* "kWh or BTU": what stands behind `or` is for US customary units. True when it is there. */
+static bool split_units(const char *text, struct stretch *at, struct stretch *customary)
+{
+    for (unsigned i = at->start; i + 4 < at->end; i++) {
+        if (strncmp(text + i, " or ", 4) != 0)
+            continue;
+        *customary = trimmed(text, i + 4, at->end);
+        *at = trimmed(text, at->start, i);
+        return true;
+    }
+    return false;
+}
+
 static bool choose_unit(struct compiler *compiler, struct stretch at, struct piece *piece)
 {
     const struct formula_node *root = &piece->formula->nodes[piece->formula->root];
@@ -169,6 +182,19 @@ static bool add_when(struct compiler *compiler, struct formula_words *words, str
     return piece.formula && add_piece(compiler, words, piece);
 }
 
+/* The piece's unit, and the one told in its place in US customary units. */
+static bool choose_units(struct compiler *compiler, struct stretch at, struct piece *piece)
+{
+    struct piece other = *piece;
+    struct stretch customary;
+    if (!split_units(compiler->text, &at, &customary))
+        return choose_unit(compiler, at, piece);
+    if (!choose_unit(compiler, at, piece) || !choose_unit(compiler, customary, &other))
+        return false;
+    piece->unit.customary = other.unit.name;
+    return true;
+}
+
 static bool is_printable(struct compiler *compiler, unsigned at, const struct formula *formula)
 {
     enum value_type type = formula->nodes[formula->root].type;
@@ -204,7 +230,7 @@ static bool add_formula(struct compiler *compiler, struct formula_words *words, 
     }
     if (!is_printable(compiler, body.start, piece.formula))
         return false;
-    if (colon && !choose_unit(compiler, trimmed(compiler->text, colon + 1, end), &piece))
+    if (colon && !choose_units(compiler, trimmed(compiler->text, colon + 1, end), &piece))
         return false;
     return add_piece(compiler, words, piece);
 }
@@ -268,18 +294,17 @@ static void print_list(const struct value *value, struct text *out)
 }
 
 void formula_print_value(const struct formula_node *node, const struct formula_result *result,
-                         const struct unit *unit, const char *missing, struct text *out)
+                         const struct unit *unit, enum unit_system system, const char *missing,
+                         struct text *out)
 {
     if (!unit && node->unit.name)
         unit = &node->unit;
     switch (result->value.type) {
     case VALUE_QUANTITY:
-        quantity_print(out, result->value.as.quantity, unit);
+        quantity_tell(out, result->value.as.quantity, unit, system);
         break;
     case VALUE_RANGE:
-        quantity_print(out, result->value.as.range.low, unit);
-        text_add(out, " .. "); /* each end with its unit, as value_print does */
-        quantity_print(out, result->value.as.range.high, unit);
+        range_tell(out, result->value.as.range.low, result->value.as.range.high, unit, system);
         break;
     case VALUE_WORD:
     case VALUE_TEXT:
@@ -314,8 +339,8 @@ void formula_use_argument(const struct formula_world *world, const struct formul
         return;
     bool found = unit_find(attribute->of, strlen(attribute->of), &unit);
     text_add(out, "(");
-    quantity_print(out, (struct quantity){use->argument, attribute->of_dimension},
-                   found ? &unit : NULL);
+    quantity_tell(out, (struct quantity){use->argument, attribute->of_dimension},
+                  found ? &unit : NULL, world->units);
     text_add(out, ")");
 }
 
@@ -338,7 +363,7 @@ void formula_words_print(const struct formula_words *words, const struct formula
             struct formula_result result =
                 formula_evaluate(piece->formula, world, parts, condition, NULL);
             formula_print_value(&piece->formula->nodes[piece->formula->root], &result,
-                                piece->has_unit ? &piece->unit : NULL, missing, out);
+                                piece->has_unit ? &piece->unit : NULL, world->units, missing, out);
         } else {
             size_t part = parts[piece->role];
             const char *id = part == SIZE_MAX ? NULL : world->id(world->data, part);

@@ -58,10 +58,23 @@ static void put_value(struct walk *walk, short index, enum node_op parent, enum 
     print_text(walk->out, walk->formula->text + walk->cursor,
                (size_t)(node->at.start - walk->cursor));
     text_add(walk->out, brackets ? "(" : "");
-    formula_print_value(node, &result, NULL, "unknown", walk->out);
+    formula_print_value(node, &result, NULL, walk->frame->world->units, "unknown", walk->out);
     text_add(walk->out, brackets ? ")" : "");
     walk->cursor = node->at.end;
     walk->any = true;
+}
+
+/* A number of the formula's own stays as it is written, unless it has to be told in other units. */
+static void put_number(struct walk *walk, short index, enum node_op parent,
+                       enum condition condition)
+{
+    const struct formula_node *node = &walk->formula->nodes[index];
+    bool any = walk->any;
+    if (!node->unit.name ||
+        unit_told(&node->unit, walk->frame->world->units, node->as.number).name == node->unit.name)
+        return;
+    put_value(walk, index, parent, condition);
+    walk->any = any;
 }
 
 static void walk_node(struct walk *walk, short index, enum node_op parent,
@@ -108,6 +121,9 @@ static void walk_node(struct walk *walk, short index, enum node_op parent, enum 
         if (put_branch(walk, index, parent, condition))
             return;
         break;
+    case NODE_NUMBER:
+        put_number(walk, index, parent, condition);
+        return;
     case NODE_ATTRIBUTE:
     case NODE_LET:
     case NODE_CONDITION:
@@ -239,7 +255,7 @@ static void print_let(const char *name, const struct formula *formula, const str
     size_t third = out->length;
     struct formula_result result = formula_reply(formula, formula->root, &inner, condition);
     text_add(out, " = ");
-    formula_print_value(root, &result, NULL, "unknown", out);
+    formula_print_value(root, &result, NULL, frame->world->units, "unknown", out);
     if (!out->failed && (repeats(out, first, second, third) ||
                          (second < third && repeats(out, second + 3, third, third))))
         cut_back(out, third);
@@ -327,7 +343,7 @@ void formula_working(const struct formula *formula, const struct formula_world *
         print_missing(&uses, world, truth, out);
     } else {
         text_add(out, "= ");
-        formula_print_value(root, &result, NULL, "unknown", out);
+        formula_print_value(root, &result, NULL, world->units, "unknown", out);
         text_add(out, "\n");
     }
 }

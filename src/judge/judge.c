@@ -244,7 +244,7 @@ static void add_use_working(struct judge *judge, const struct finding *finding,
     text_print(&judge->text, "%s.%s", rig->parts[use->part].id, attribute->name);
     formula_use_argument(&judge->world, use, &judge->text);
     text_add(&judge->text, " = ");
-    value_print(&judge->text, &value, attribute->unit);
+    attribute_tell(&judge->text, attribute, &value, judge->world.units);
     if (finding->has_condition && use->condition != finding->condition)
         text_print(&judge->text, " at %s", condition_name(use->condition));
     if (origin == ORIGIN_ASSUMED)
@@ -583,7 +583,8 @@ static double points_share(const struct finding_doubt *doubt)
 static void print_doubted(struct judge *judge, const struct finding_doubt *doubt, bool then)
 {
     if (doubt->value.type != VALUE_POINTS)
-        value_print(&judge->text, then ? &doubt->then : &doubt->value, doubt->unit);
+        value_tell(&judge->text, then ? &doubt->then : &doubt->value, doubt->unit, doubt->customary,
+                   judge->world.units);
     else if (then)
         text_print(&judge->text, "%.3g %% of its heads", 100.0 * points_share(doubt));
     else

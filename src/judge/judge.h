@@ -26,7 +26,8 @@ struct finding_value {
 /* A figure of a label on which a promise hangs: it holds by `value` and fails by `then`. */
 struct finding_doubt {
     const char *name;                    /* "pump.max_head": the part's id and its attribute, */
-    const char *part, *attribute, *unit; /* which also stand alone, with the unit to print in */
+    const char *part, *attribute, *unit; /* which also stand alone, with the unit to print in, */
+    const char *customary; /* and the one in its place in US customary units (NULL: as a rule) */
     struct value value, then;
     enum origin origin;
     const char *because; /* why the real thing may be so far off */

@@ -252,6 +252,7 @@ static bool add_effects(struct search *search, const struct rig *after,
             effect.after.type != VALUE_QUANTITY || !is_other(&effect.before, &effect.after))
             continue;
         effect.unit = kind->attributes[index].unit;
+        effect.customary = kind->attributes[index].customary;
         effect.after.unit = (struct unit){0};
         effect.name = arena_print(search->arena, "%s%s", after->parts[part].id, attribute);
         if (!effect.name)

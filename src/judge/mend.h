@@ -36,7 +36,8 @@ struct mend_change {
 struct mend_effect {
     const char *name; /* "buck-pump.drop_share" */
     struct value before, after;
-    const char *unit; /* in which it is printed */
+    const char *unit;      /* in which it is printed, */
+    const char *customary; /* and the one in its place in US customary units (NULL: as a rule) */
 };
 
 struct mend_way {

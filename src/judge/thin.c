@@ -427,6 +427,7 @@ static struct finding_doubt doubt_of(struct thinning *thinning, const struct fig
         .part = part->id,
         .attribute = attribute->name,
         .unit = attribute->unit,
+        .customary = attribute->customary,
         .value = value->value,
         .then = thinning->twin->parts[figure->part].values[figure->attribute].value,
         .origin = value->origin,

@@ -25,6 +25,9 @@ bool number_scan(const char *text, size_t length, size_t *used, double *out, con
  * follows may well be a unit. */
 const char *number_rest(const char *text, size_t length, size_t used);
 
+/* The unit that a practitioner expects for that size and dimension; NULL when it has none. */
+const struct unit *quantity_unit(struct quantity quantity);
+
 /* The bytes of a blank at the start of text[0..length), the no-break and thin ones among them; 0:
  * none. */
 size_t blank_length(const char *text, size_t length);

@@ -88,7 +88,7 @@ static void print_number(struct text *text, double value, int most_places)
 
 /* Zero goes in the commonest unit; else it is the largest in which the figure is not too small.
  * NULL when the dimension has no unit of its own. */
-static const struct unit *choose(struct quantity quantity)
+const struct unit *quantity_unit(struct quantity quantity)
 {
     const struct unit *best = NULL;
     for (size_t i = 0; i < unit_row_count; i++) {
@@ -138,7 +138,7 @@ void quantity_print(struct text *text, struct quantity quantity, const struct un
         return;
     }
     if (!unit)
-        unit = choose(quantity);
+        unit = quantity_unit(quantity);
     bool absolute = quantity.dimension.absolute;
     double figure = quantity.value - (unit && absolute ? unit->offset : 0.0);
     print_number(text, figure / (unit ? unit->scale : 1.0), absolute ? 2 : 12);

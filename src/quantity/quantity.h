@@ -27,7 +27,12 @@ struct unit {
     double scale;  /* SI value of one; of a temperature: of a difference of one; AWG: NAN */
     double offset; /* degC of its zero (degF: -160/9.); 0 for all else */
     struct dimension dimension;
+    const char *customary; /* told in its place in US customary units, where that is not what the
+                              trade writes for it as a rule; NULL: as a rule */
 };
+
+/* Whose units figures are told in. */
+enum unit_system { UNITS_METRIC, UNITS_CUSTOMARY };
 
 extern const struct dimension dimension_none;
 bool dimension_same(struct dimension a, struct dimension b);
@@ -81,4 +86,16 @@ bool dimension_power(struct dimension a, double exponent, struct dimension *out)
  * dimension), three to four significant digits, no trailing noise, no exponent where a person
  * would not write one. */
 void quantity_print(struct text *text, struct quantity quantity, const struct unit *unit);
+
+/* The unit in which a figure is told that by itself is told in `unit`: L/h is gal/h in US customary
+ * units, and gal/min for much; of K it is degF without its zero, for differences. Which one can
+ * hang on the size of the figure, `si`. A unit that has no counterpart stays. */
+struct unit unit_told(const struct unit *unit, enum unit_system system, double si);
+/* Prints it so. In customary units a wire's size between two gauges names both: "8.04 mm2 (between
+ * 10 and 8 AWG)". */
+void quantity_tell(struct text *text, struct quantity quantity, const struct unit *unit,
+                   enum unit_system system);
+/* "6 V .. 26 V": both ends in the unit that fits the larger. */
+void range_tell(struct text *text, struct quantity low, struct quantity high,
+                const struct unit *unit, enum unit_system system);
 #endif

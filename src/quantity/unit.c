@@ -8,9 +8,17 @@
 
 #define NEVER INFINITY
 #define UNIT(name, scale, m, kg, s, a, k, rad, asked, shown, word, ...)                            \
-    {{name, scale, 0.0, {{m, kg, s, a, k, rad}, false}}, asked, shown, word, {name, __VA_ARGS__}},
+    {{name, scale, 0.0, {{m, kg, s, a, k, rad}, false}, NULL},                                     \
+     asked,                                                                                        \
+     shown,                                                                                        \
+     word,                                                                                         \
+     {name, __VA_ARGS__}},
 #define TEMPERATURE(name, scale, offset, m, kg, s, a, k, rad, asked, shown, word, ...)             \
-    {{name, scale, offset, {{m, kg, s, a, k, rad}, true}}, asked, shown, word, {name, __VA_ARGS__}},
+    {{name, scale, offset, {{m, kg, s, a, k, rad}, true}, NULL},                                   \
+     asked,                                                                                        \
+     shown,                                                                                        \
+     word,                                                                                         \
+     {name, __VA_ARGS__}},
 const struct unit_row unit_rows[] = {
 #include "quantity/unit.def"
 };

@@ -4,12 +4,17 @@
 #include <math.h>
 #include <string.h>
 
-static void print_quantity(struct text *text, struct quantity quantity, const char *unit)
+/* How figures are told; name NULL: as a practitioner expects. */
+struct told {
+    struct unit unit;
+    enum unit_system system;
+};
+
+/* Its unit, where it can show the quantity; else NULL. */
+static const struct unit *unit_for(const struct told *told, struct quantity quantity)
 {
-    struct unit found;
-    bool fits = unit && unit_find(unit, strlen(unit), &found) &&
-                dimension_same(found.dimension, quantity.dimension);
-    quantity_print(text, quantity, fits ? &found : NULL);
+    bool fits = told->unit.name && dimension_same(told->unit.dimension, quantity.dimension);
+    return fits ? &told->unit : NULL;
 }
 
 static void print_words(struct text *text, const char *const *words, size_t count)
@@ -18,13 +23,13 @@ static void print_words(struct text *text, const char *const *words, size_t coun
         text_print(text, "%s%s", i ? ", " : "", words[i]);
 }
 
-static void print_points(struct text *text, const struct value *value)
+static void print_points(struct text *text, const struct value *value, enum unit_system system)
 {
     for (size_t i = 0; i < value->as.points.count; i++) {
         text_add(text, i ? ", " : "");
-        quantity_print(text, value->as.points.at[i].y, NULL);
+        quantity_tell(text, value->as.points.at[i].y, NULL, system);
         text_add(text, " at ");
-        quantity_print(text, value->as.points.at[i].x, NULL);
+        quantity_tell(text, value->as.points.at[i].x, NULL, system);
     }
 }
 
@@ -38,19 +43,18 @@ static void print_fittings(struct text *text, const struct value *value)
     }
 }
 
-void value_print(struct text *text, const struct value *value, const char *unit)
+static void print_value(struct text *text, const struct value *value, const struct told *told)
 {
     switch (value->type) {
     case VALUE_NONE:
         text_add(text, "(unknown)");
         break;
     case VALUE_QUANTITY:
-        print_quantity(text, value->as.quantity, unit);
+        quantity_tell(text, value->as.quantity, unit_for(told, value->as.quantity), told->system);
         break;
     case VALUE_RANGE:
-        print_quantity(text, value->as.range.low, unit);
-        text_add(text, " .. ");
-        print_quantity(text, value->as.range.high, unit);
+        range_tell(text, value->as.range.low, value->as.range.high,
+                   unit_for(told, value->as.range.low), told->system);
         break;
     case VALUE_WORD:
     case VALUE_TEXT:
@@ -62,10 +66,37 @@ void value_print(struct text *text, const struct value *value, const char *unit)
         print_words(text, value->as.words.at, value->as.words.count);
         break;
     case VALUE_POINTS:
-        print_points(text, value);
+        print_points(text, value, told->system);
         break;
     case VALUE_FITTINGS:
         print_fittings(text, value);
         break;
     }
+}
+
+void value_tell(struct text *text, const struct value *value, const char *unit,
+                const char *customary, enum unit_system system)
+{
+    struct told told = {.system = system};
+    if (!unit || !unit_find(unit, strlen(unit), &told.unit))
+        told.unit.name = NULL;
+    told.unit.customary = customary;
+    print_value(text, value, &told);
+}
+
+void value_print(struct text *text, const struct value *value, const char *unit)
+{
+    value_tell(text, value, unit, NULL, UNITS_METRIC);
+}
+
+void value_echo(struct text *text, const struct value *value, enum unit_system system)
+{
+    const char *unit = value->unit.name;
+    value_print(text, value, unit);
+    if (system != UNITS_CUSTOMARY || value->type != VALUE_QUANTITY || !unit ||
+        strcmp(unit, "AWG") != 0)
+        return;
+    text_add(text, " (");
+    value_print(text, value, "mm2");
+    text_add(text, ")");
 }

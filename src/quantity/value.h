@@ -56,4 +56,13 @@ struct value {
  * Quantities in the unit of this name ("": a bare number; NULL or one that does not fit: as a
  * practitioner expects). */
 void value_print(struct text *text, const struct value *value, const char *unit);
+
+/* The same for those who read in `system`: in what stands there in the place of that unit;
+ * `customary`: in US customary units in this one instead (NULL: as a rule). Both ends of a range in
+ * the unit that fits the larger. */
+void value_tell(struct text *text, const struct value *value, const char *unit,
+                const char *customary, enum unit_system system);
+/* In the unit in which it was written. In customary units a gauge has its area beside it: "14 AWG
+ * (2.08 mm2)". */
+void value_echo(struct text *text, const struct value *value, enum unit_system system);
 #endif

@@ -70,8 +70,8 @@ static bool is_run(const struct part *part)
 
 /* ", 12 V": a figure at bright-noon, or as given; nothing of what is not known. True when it said
  * something. */
-static bool say_figure(struct text *out, const struct part *part, const char *attribute,
-                       const char *between)
+static bool say_figure(struct text *out, const struct rig *rig, const struct part *part,
+                       const char *attribute, const char *between)
 {
     int index = attribute ? kind_attribute(part->kind, attribute) : -1;
     if (index < 0)
@@ -79,19 +79,17 @@ static bool say_figure(struct text *out, const struct part *part, const char *at
     const struct attribute *what = &part->kind->attributes[index];
     const struct part_value *known = &part->values[index];
     struct value value = known->value;
-    const char *unit = value.unit.name ? value.unit.name : what->unit;
-    if (known->solved) {
-        enum condition at = what->solved == SOLVED_ONCE ? 0 : CONDITION_BRIGHT_NOON;
-        if (!solved_value(what, known->solved[at], &value))
-            return false;
-        unit = what->unit;
-    }
-    if (value.type == VALUE_NONE)
+    enum condition at = what->solved == SOLVED_ONCE ? 0 : CONDITION_BRIGHT_NOON;
+    if (known->solved ? !solved_value(what, known->solved[at], &value) : value.type == VALUE_NONE)
         return false;
+    text_add(out, between);
+    if (!known->solved) {
+        part_tell(out, rig, what, known);
+        return true;
+    }
     if (is_run(part) && value.type == VALUE_QUANTITY) /* the way is drawn */
         value.as.quantity.value = fabs(value.as.quantity.value);
-    text_add(out, between);
-    value_print(out, &value, unit);
+    attribute_tell(out, what, &value, rig_units(rig));
     return true;
 }
 
@@ -104,11 +102,12 @@ static void say_number(struct text *out, const struct part *part, const char *at
         text_print(out, ", %.10g %s", number, after);
 }
 
-static void say(struct text *out, const struct part *part, const struct saying *saying)
+static void say(struct text *out, const struct rig *rig, const struct part *part,
+                const struct saying *saying)
 {
     bool said = false;
     for (size_t i = 0; saying->before && i < 3; i++)
-        said |= say_figure(out, part, saying->attributes[i], said ? ", " : saying->before);
+        said |= say_figure(out, rig, part, saying->attributes[i], said ? ", " : saying->before);
 }
 
 /* ---- The rig as a graph ---- */
@@ -184,7 +183,7 @@ static void word_part(struct drawing *drawing, const struct part *part, const ch
     if (!run)
         add_kind(words, part->kind->name);
     for (size_t i = 0; speech && i < 2; i++)
-        said = say_figure(words, part, speech->given[i],
+        said = say_figure(words, drawing->rig, part, speech->given[i],
                           !run            ? (said ? ", " : " ")
                           : words->length ? ", "
                                           : "") ||
@@ -194,7 +193,7 @@ static void word_part(struct drawing *drawing, const struct part *part, const ch
     say_number(words, part, "count", "of them");
     take_line(drawing, lines, count);
     for (size_t i = 0; speech && i < 2; i++) {
-        say(words, part, &speech->solved[i]);
+        say(words, drawing->rig, part, &speech->solved[i]);
         take_line(drawing, lines, count);
     }
 }

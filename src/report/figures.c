@@ -23,14 +23,12 @@ static void build_origin(struct text *words, const struct part *part,
         text_print(words, "assumed: %s", value->because ? value->because : "the usual");
 }
 
-/* Name, value and origin on a line of three columns. */
-static void add_row(struct page *page, const char *name, const struct value *value,
-                    const char *unit)
+/* Name, value (which stands in the page's words) and origin on a line of three columns. */
+static void add_row(struct page *page, const char *name)
 {
     struct text *words = &page->words;
     size_t start = page->out->length;
     page_empty(page, &page->clean);
-    value_print(words, value, unit);
     escape_terminal(&page->clean, words->length ? words->bytes : "");
     page_empty(page, words);
     page_label(page, 2, VALUE_COLUMN, name);
@@ -49,14 +47,15 @@ static unsigned row_end(const struct page *page)
     return page->out->failed ? 0 : page_width(page->out->bytes + start);
 }
 
-static void add_known(struct page *page, const struct part *part, size_t index)
+static void add_known(struct page *page, const struct rig *rig, const struct part *part,
+                      size_t index)
 {
     const struct attribute *attribute = &part->kind->attributes[index];
     const struct part_value *value = &part->values[index];
-    const char *unit = value->value.unit.name ? value->value.unit.name : attribute->unit;
     if (value->solved || value->value.type == VALUE_NONE)
         return;
-    add_row(page, attribute->name, &value->value, unit);
+    part_tell(&page->words, rig, attribute, value);
+    add_row(page, attribute->name);
     build_origin(&page->words, part, value);
     page_flow_words(page, row_end(page), FROM_COLUMN);
 }
@@ -83,7 +82,8 @@ static void add_solved_once(struct page *page, const struct rig *rig, size_t ind
     if (attribute->solved != SOLVED_ONCE || !part->values[i].solved ||
         !solved_value(attribute, part->values[i].solved[0], &value))
         return;
-    add_row(page, attribute->name, &value, attribute->unit);
+    attribute_tell(&page->words, attribute, &value, rig_units(rig));
+    add_row(page, attribute->name);
     text_add(page->out, "solved\n");
     add_working(page, rig, index, i, CONDITION_BRIGHT_NOON);
 }
@@ -100,10 +100,11 @@ static void add_series(struct page *page, const struct rig *rig, size_t index, s
                            .as.quantity = {series->at[k], attribute->of_dimension}};
         struct value value;
         text_print(&name, "%s(", attribute->name);
-        value_print(&name, &of, attribute->of);
+        value_tell(&name, &of, attribute->of, NULL, rig_units(rig));
         text_add(&name, ")");
         if (!name.failed && solved_value(attribute, series->value[k], &value)) {
-            add_row(page, name.bytes, &value, attribute->unit);
+            attribute_tell(&page->words, attribute, &value, rig_units(rig));
+            add_row(page, name.bytes);
             text_add(page->out, "solved\n");
         }
         page->out->failed = page->out->failed || name.failed;
@@ -117,6 +118,7 @@ static void add_series(struct page *page, const struct rig *rig, size_t index, s
 
 struct table {
     struct page *page;
+    enum unit_system units;
     const struct part *part;
     bool shown[CONDITION_COUNT];
     unsigned width[CONDITION_COUNT];
@@ -134,6 +136,21 @@ static double without_rest(const struct part_value *value, double number)
     return fabs(number) < 1e-9 * largest ? 0.0 : number;
 }
 
+/* The unit of a row, which fits the largest figure in it; name "" or NULL: none. */
+static struct unit row_unit(const struct table *table, size_t index)
+{
+    const struct attribute *attribute = &table->part->kind->attributes[index];
+    struct unit unit = {0};
+    double largest = 0.0;
+    if (!attribute->unit || !unit_find(attribute->unit, strlen(attribute->unit), &unit))
+        return (struct unit){0};
+    for (unsigned c = 0; c < CONDITION_COUNT; c++)
+        if (figures_is_in(table->part, index, (enum condition)c))
+            largest = fmax(largest, fabs(table->part->values[index].solved[c]));
+    unit.customary = attribute->customary;
+    return unit_told(&unit, table->units, largest);
+}
+
 /* A cell's text into page->clean: the number alone, its unit stands with the name. */
 static const char *cell(struct table *table, size_t index, enum condition condition)
 {
@@ -144,7 +161,11 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     const struct part_value *known = &table->part->values[index];
     if (figures_is_in(table->part, index, condition) &&
         solved_value(attribute, without_rest(known, known->solved[condition]), &value)) {
-        value_print(&page->clean, &value, attribute->unit);
+        struct unit unit = row_unit(table, index);
+        if (value.type == VALUE_QUANTITY)
+            quantity_print(&page->clean, value.as.quantity, &unit);
+        else
+            value_print(&page->clean, &value, NULL);
         char *blank = page->clean.length ? strchr(page->clean.bytes, ' ') : NULL;
         if (blank)
             *blank = '\0';
@@ -153,13 +174,14 @@ static const char *cell(struct table *table, size_t index, enum condition condit
     return "-";
 }
 
-static void build_row_name(struct page *page, const struct attribute *attribute)
+static void build_row_name(const struct table *table, size_t index)
 {
-    struct text *words = &page->words;
-    page_empty(page, words);
-    text_add(words, attribute->name);
-    if (attribute->unit && attribute->unit[0])
-        text_print(words, ", %s", attribute->unit);
+    struct text *words = &table->page->words;
+    struct unit unit = row_unit(table, index);
+    page_empty(table->page, words);
+    text_add(words, table->part->kind->attributes[index].name);
+    if (unit.name && unit.name[0])
+        text_print(words, ", %s", unit.name);
 }
 
 static void widen(unsigned *width, unsigned to)
@@ -174,7 +196,7 @@ static void measure(struct table *table)
     for (size_t i = 0; i < kind->attribute_count; i++) {
         if (!figures_is_somewhere(table->part, i))
             continue;
-        build_row_name(table->page, &kind->attributes[i]);
+        build_row_name(table, i);
         if (table->page->words.length)
             widen(&table->first, page_width(table->page->words.bytes));
         for (unsigned c = 0; c < CONDITION_COUNT; c++) {
@@ -230,7 +252,7 @@ static void add_columns(struct table *table, unsigned from, unsigned to)
     for (size_t i = 0; i < kind->attribute_count; i++) {
         if (!has_cells(table, i, from, to))
             continue;
-        build_row_name(page, &kind->attributes[i]);
+        build_row_name(table, i);
         page_pad(page, 2);
         text_print(page->out, "%-*s", (int)table->first,
                    page->words.length ? page->words.bytes : "");
@@ -239,9 +261,9 @@ static void add_columns(struct table *table, unsigned from, unsigned to)
     }
 }
 
-static void add_table(struct page *page, const struct part *part)
+static void add_table(struct page *page, const struct rig *rig, const struct part *part)
 {
-    struct table table = {.page = page, .part = part, .first = 8};
+    struct table table = {.page = page, .units = rig_units(rig), .part = part, .first = 8};
     measure(&table);
     table.gap = full_width(&table, 2) <= page->style->width ? 2 : 1;
     for (unsigned from = 0; from < CONDITION_COUNT;) {
@@ -292,12 +314,12 @@ static void add_part(struct page *page, const struct rig *rig, size_t index)
         text_print(page->out, ", line %u", part->at.line);
     text_add(page->out, "\n");
     for (size_t i = 0; i < part->kind->attribute_count; i++)
-        add_known(page, part, i);
+        add_known(page, rig, part, i);
     for (size_t i = 0; i < part->kind->attribute_count; i++)
         add_solved_once(page, rig, index, i);
     for (size_t i = 0; i < part->kind->attribute_count; i++)
         add_series(page, rig, index, i);
-    add_table(page, part);
+    add_table(page, rig, part);
     if (!page->style->brief)
         add_table_working(page, rig, index);
 }

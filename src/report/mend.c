@@ -20,6 +20,15 @@ static const char *article(const char *word)
     return word[0] && strchr("aeiou", word[0]) ? "an" : "a";
 }
 
+/* "0.15 m from its start" */
+static void add_distance(struct text *words, const struct report_rig *rig, double distance_m)
+{
+    struct value distance = {.type = VALUE_QUANTITY, .as.quantity.value = distance_m};
+    distance.as.quantity.dimension.exponent[BASE_M] = 1;
+    value_tell(words, &distance, "m", NULL, report_units(rig));
+    text_add(words, " from its start");
+}
+
 /* "line 15: take fuse-blade-3a for f1 in place of fuse-blade-5a." */
 static void add_change(struct text *words, const struct report_rig *rig,
                        const struct mend_change *change)
@@ -44,7 +53,7 @@ static void add_change(struct text *words, const struct report_rig *rig,
         if (isnan(change->distance_m))
             text_print(words, "%s of what it goes through", change->last ? "last" : "first");
         else
-            text_print(words, "%.3g m from its start", change->distance_m);
+            add_distance(words, rig, change->distance_m);
         break;
     default:
         text_print(words, "lay %u of %s in parallel, not %u", change->parallel, change->part,
@@ -54,14 +63,15 @@ static void add_change(struct text *words, const struct report_rig *rig,
     text_add(words, ".");
 }
 
-static void add_effects(struct text *words, const struct mend_way *way)
+static void add_effects(struct text *words, const struct report_rig *rig,
+                        const struct mend_way *way)
 {
     for (size_t i = 0; i < way->effect_count; i++) {
         const struct mend_effect *effect = &way->effects[i];
         text_print(words, "%s%s: ", i == 0 ? " " : "; ", effect->name);
-        value_print(words, &effect->before, effect->unit);
+        value_tell(words, &effect->before, effect->unit, effect->customary, report_units(rig));
         text_add(words, " becomes ");
-        value_print(words, &effect->after, effect->unit);
+        value_tell(words, &effect->after, effect->unit, effect->customary, report_units(rig));
     }
     if (way->effect_count)
         text_add(words, ".");
@@ -75,7 +85,7 @@ static void add_way(struct page *page, const struct report_rig *rig, const struc
     page_pad(page, BODY);
     text_print(page->out, "%c) ", (char)('a' + (int)index));
     add_change(&page->words, rig, &way->change);
-    add_effects(&page->words, way);
+    add_effects(&page->words, rig, way);
     page_flow_words(page, WAY, WAY);
 }
 

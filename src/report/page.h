@@ -59,6 +59,8 @@ size_t report_assumed(const struct rig *rig);
 void report_sum_words(struct text *words, const struct judgement *judgement);
 /* "This rig does not tally.": a sentence on all of it. */
 const char *report_verdict_words(const struct report_rig *rig);
+/* In whose units a rig's figures are told; metric where the rig could not be read. */
+enum unit_system report_units(const struct report_rig *rig);
 /* True when a source of a rule counts in a rig of this practice. */
 bool report_source_counts(const struct rule_source *source, enum practice practice);
 #endif

@@ -121,3 +121,8 @@ bool report_source_counts(const struct rule_source *source, enum practice practi
     return practice == PRACTICE_ANY || source->practice == PRACTICE_ANY ||
            source->practice == practice;
 }
+
+enum unit_system report_units(const struct report_rig *rig)
+{
+    return rig->rig ? rig_units(rig->rig) : UNITS_METRIC;
+}

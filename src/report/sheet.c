@@ -486,8 +486,7 @@ static void collect_assumed(struct sheet_maker *maker, const struct part *part, 
 {
     const struct attribute *attribute = &part->kind->attributes[index];
     const struct part_value *value = &part->values[index];
-    value_print(&maker->words, &value->value,
-                value->value.unit.name ? value->value.unit.name : attribute->unit);
+    part_tell(&maker->words, maker->rig->rig, attribute, value);
     const char *words = sheet_keep(maker);
     const char *because = value->because ? value->because : "the usual";
     const char *key = sheet_say(maker, "%s %s %s", attribute->name, words, because);

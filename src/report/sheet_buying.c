@@ -21,7 +21,7 @@ static const char *say_size(struct sheet_maker *maker, const struct part *part,
     const struct part_value *value = part_value(part, attribute);
     if (!value || value->value.type != VALUE_QUANTITY)
         return NULL;
-    value_print(&maker->words, &value->value, value->value.unit.name);
+    part_tell(&maker->words, maker->rig->rig, &part->kind->attributes[value - part->values], value);
     return sheet_keep(maker);
 }
 
@@ -34,8 +34,10 @@ static const char *say_length(struct sheet_maker *maker, const struct buying_len
         struct value sum = {.type = VALUE_QUANTITY};
         sum.as.quantity.value = length->length_m;
         sum.as.quantity.dimension.exponent[BASE_M] = 1;
-        value_print(&maker->words, &sum,
-                    first && first->value.unit.name ? first->value.unit.name : "m");
+        value_tell(&maker->words, &sum,
+                   first && first->value.unit.name ? first->value.unit.name : "m", NULL,
+                   first && first->origin == ORIGIN_GIVEN ? UNITS_METRIC
+                                                          : rig_units(maker->rig->rig));
         between = " and ";
     }
     if (length->unmeasured > 0)
@@ -88,8 +90,7 @@ static void add_figures(struct sheet_maker *maker, const struct part *part)
         if (!attribute->ask || value->origin != ORIGIN_GIVEN || value->value.type == VALUE_NONE)
             continue;
         text_print(&maker->words, "%s%s ", between, attribute->name);
-        value_print(&maker->words, &value->value,
-                    value->value.unit.name ? value->value.unit.name : attribute->unit);
+        part_tell(&maker->words, maker->rig->rig, attribute, value);
         between = ", ";
     }
 }
@@ -169,9 +170,13 @@ static void add_runs(struct sheet_maker *maker, const struct buying_list *list, 
     add_lengths(maker, "Hose and pipe", "bore", pipes, list->pipes, list->pipe_count, priced);
 }
 
-static const char *say_millimetres(struct sheet_maker *maker, double length_m)
+/* "25 mm" */
+static const char *say_across(struct sheet_maker *maker, double length_m)
 {
-    return sheet_say(maker, "%.3g mm", 1e3 * length_m);
+    struct value across = {.type = VALUE_QUANTITY, .as.quantity.value = length_m};
+    across.as.quantity.dimension.exponent[BASE_M] = 1;
+    value_tell(&maker->words, &across, "mm", NULL, rig_units(maker->rig->rig));
+    return sheet_keep(maker);
 }
 
 static const char *say_clamps(struct sheet_maker *maker, const struct buying_clamps *clamps)
@@ -181,10 +186,10 @@ static const char *say_clamps(struct sheet_maker *maker, const struct buying_cla
     const char *words = sheet_keep(maker);
     const char *size =
         !isnan(clamps->outside_m)
-            ? sheet_say(maker, "a hose of %s outside", say_millimetres(maker, clamps->outside_m))
+            ? sheet_say(maker, "a hose of %s outside", say_across(maker, clamps->outside_m))
         : !isnan(clamps->bore_m)
             ? sheet_say(maker, "a hose of %s inside; measure its outside, which is not given",
-                        say_millimetres(maker, clamps->bore_m))
+                        say_across(maker, clamps->bore_m))
             : "a hose of unknown size";
     return sheet_say(maker, "%s%s; %.10g %s in the list.", words, size, clamps->clamped,
                      clamps->clamped == 1 ? "is" : "are");

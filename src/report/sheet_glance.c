@@ -19,8 +19,7 @@ static void add_site(struct sheet_maker *maker, struct sheet_facts *facts)
         if (value->origin != ORIGIN_GIVEN || value->solved || value->value.type == VALUE_NONE)
             continue;
         text_print(&maker->words, "%s%s ", any ? "; " : "", attribute->name);
-        value_print(&maker->words, &value->value,
-                    value->value.unit.name ? value->value.unit.name : attribute->unit);
+        part_tell(&maker->words, rig, attribute, value);
         any = true;
     }
     sheet_add_fact(maker, facts, "site", any ? sheet_keep(maker) : "nothing is said of it");
@@ -96,29 +95,28 @@ struct walk {
     bool *entered;              /* by part: a run ends there */
 };
 
-/* A solved figure at bright-noon; false when it has none there. */
-static bool solved_now(const struct part *part, const char *attribute, struct value *out,
-                       const char **unit)
+/* A solved figure at bright-noon; NULL when it has none there. */
+static const struct attribute *solved_now(const struct part *part, const char *attribute,
+                                          struct value *out)
 {
     int index = kind_attribute(part->kind, attribute);
     if (index < 0 || !part->values[index].solved)
-        return false;
+        return NULL;
     const struct attribute *kind = &part->kind->attributes[index];
     double number =
         part->values[index].solved[kind->solved == SOLVED_ONCE ? 0 : CONDITION_BRIGHT_NOON];
-    *unit = kind->unit;
-    return solved_value(kind, number, out);
+    return solved_value(kind, number, out) ? kind : NULL;
 }
 
-static bool add_solved(struct text *words, const struct part *part, const char *attribute,
+static bool add_solved(struct sheet_maker *maker, const struct part *part, const char *attribute,
                        const char *before)
 {
     struct value value;
-    const char *unit;
-    if (!attribute || !solved_now(part, attribute, &value, &unit))
+    const struct attribute *kind = attribute ? solved_now(part, attribute, &value) : NULL;
+    if (!kind)
         return false;
-    text_add(words, before);
-    value_print(words, &value, unit);
+    text_add(&maker->words, before);
+    attribute_tell(&maker->words, kind, &value, rig_units(maker->rig->rig));
     return true;
 }
 
@@ -131,8 +129,8 @@ static void add_part(struct walk *walk, size_t index)
         if (kind_attribute(part->kind, pair->first) < 0 ||
             (pair->second && kind_attribute(part->kind, pair->second) < 0))
             continue;
-        bool any = add_solved(words, part, pair->first, " (");
-        any = add_solved(words, part, pair->second, any ? ", " : " (") || any;
+        bool any = add_solved(walk->maker, part, pair->first, " (");
+        any = add_solved(walk->maker, part, pair->second, any ? ", " : " (") || any;
         text_add(words, any ? ")" : "");
         return;
     }
@@ -146,14 +144,14 @@ static void add_run(struct walk *walk, size_t index)
     const struct part_value *length = part_value(run, "length");
     text_add(words, " -> ");
     if (length && length->value.type == VALUE_QUANTITY) {
-        value_print(words, &length->value, length->value.unit.name);
+        part_tell(words, rig, &run->kind->attributes[length - run->values], length);
         text_add(words, " ");
     }
     text_add(words, run->entry ? run->entry->name : run->id);
     for (size_t i = 0; i < run->through_count; i++)
         if (run->through[i].part != NO_PART)
             text_print(words, "%s%s", i ? ", " : " through ", rig->parts[run->through[i].part].id);
-    add_solved(words, run, walk->lost, ", loses ");
+    add_solved(walk->maker, run, walk->lost, ", loses ");
     text_add(words, " -> ");
 }
 

@@ -58,6 +58,23 @@ size_t solved_count(const struct attribute *attribute)
                                               : CONDITION_COUNT;
 }
 
+enum unit_system rig_units(const struct rig *rig)
+{
+    return rig->practice == PRACTICE_NORTH_AMERICA ? UNITS_CUSTOMARY : UNITS_METRIC;
+}
+
+void part_tell(struct text *text, const struct rig *rig, const struct attribute *attribute,
+               const struct part_value *value)
+{
+    const char *unit = value->value.unit.name;
+    bool own = unit && (value->origin == ORIGIN_GIVEN || strcmp(unit, "AWG") == 0);
+    if (own)
+        value_echo(text, &value->value, rig_units(rig));
+    else
+        value_tell(text, &value->value, unit ? unit : attribute->unit, attribute->customary,
+                   rig_units(rig));
+}
+
 static double *solved_slot(const struct part *part, const char *attribute, size_t index)
 {
     const struct part_value *value = part_value(part, attribute);

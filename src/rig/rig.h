@@ -181,6 +181,12 @@ size_t solved_count(const struct attribute *attribute);
 /* A solved number as a value of its attribute's type; false when it has no meaning there (NAN). */
 bool solved_value(const struct attribute *attribute, double number, struct value *out);
 
+/* In whose units its figures are told: those of its practice. */
+enum unit_system rig_units(const struct rig *rig);
+/* A figure of a part as words: as the rig gives it, else in the units of the rig. */
+void part_tell(struct text *text, const struct rig *rig, const struct attribute *attribute,
+               const struct part_value *value);
+
 /* What the formula language asks, answered from a rig; works out what was left for later when it is
  * asked for. */
 struct formula_world rig_world(const struct rig *rig);

@@ -126,7 +126,8 @@ static size_t world_of_kind(const void *data, const struct kind *kind, const siz
 
 struct formula_world rig_world(const struct rig *rig)
 {
-    return (struct formula_world){.data = rig,
+    return (struct formula_world){.units = rig_units(rig),
+                                  .data = rig,
                                   .value = world_value,
                                   .value_of = world_value_of,
                                   .kind = world_kind,

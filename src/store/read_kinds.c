@@ -59,6 +59,24 @@ static void read_unit(struct reader *reader, const struct record_attribute *reco
     out->unit = keep(reader, record->unit);
 }
 
+/* The unit told in its place in US customary units. */
+static void read_customary(struct reader *reader, const struct record_attribute *record,
+                           const struct node *node, struct attribute *out)
+{
+    struct unit unit;
+    if (!record->customary)
+        return;
+    struct place at = value_of(node, "customary")->at;
+    if (!unit_find(record->customary, strlen(record->customary), &unit))
+        COMPLAIN(reader, TOPIC_UNITS, at, "'%s' is no unit that is known here.",
+                 shown(reader->diagnostics, record->customary));
+    else if (!out->unit || !dimension_same(unit.dimension, out->dimension))
+        COMPLAIN(reader, TOPIC_UNITS, at, "%s cannot be told in %s.", out->name,
+                 shown(reader->diagnostics, record->customary));
+    else
+        out->customary = keep(reader, record->customary);
+}
+
 /* What an attribute holds: by its unit, its words or the name of a type. */
 static void read_type(struct reader *reader, const struct record_attribute *record,
                       const struct node *node, struct attribute *out)
@@ -222,6 +240,7 @@ static void read_attribute(struct reader *reader, const struct record_attribute 
                  "them are.",
                  shown(reader->diagnostics, record->name));
     read_type(reader, record, node, out);
+    read_customary(reader, record, node, out);
     read_difference(reader, record, node, out);
     read_solved(reader, record, node, out);
     read_of(reader, record, node, out);

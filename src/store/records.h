@@ -23,6 +23,7 @@
 #define ATTRIBUTE_KEYS(TEXT, TEXTS, MAP, LIST)                                                     \
     TEXT(name, NEEDED)                                                                             \
     TEXT(unit, OPTIONAL)                                                                           \
+    TEXT(customary, OPTIONAL)                                                                      \
     TEXTS(words, OPTIONAL, MOST_WORDS)                                                             \
     TEXT(type, OPTIONAL)                                                                           \
     TEXT(range, OPTIONAL)                                                                          \

@@ -105,3 +105,9 @@ bool kind_is(const struct kind *kind, const char *word)
             return true;
     return false;
 }
+
+void attribute_tell(struct text *text, const struct attribute *attribute, const struct value *value,
+                    enum unit_system system)
+{
+    value_tell(text, value, attribute->unit, attribute->customary, system);
+}

@@ -33,6 +33,8 @@ struct attribute {
     enum value_type type;
     struct dimension dimension;  /* QUANTITY, RANGE */
     const char *unit;            /* in which it is printed: "L/h"; "" for a bare number */
+    const char *customary;       /* told in its place in US customary units, where that is not what
+                                    the trade writes for it as a rule; NULL: as a rule */
     const char *also_unit;       /* voc_temp: %/K, also V/K, which is then divided by ... */
     const char *also_divided_by; /* ... this attribute of the same part. NULL: no second way */
     const char *const *words;    /* allowed words of WORD and WORDS; NULL: any */
@@ -178,6 +180,9 @@ const struct entry *store_entry(const struct store *store, const char *name);
 const struct rule *store_rule(const struct store *store, const char *name);
 /* Index in kind->attributes, or -1. */
 int kind_attribute(const struct kind *kind, const char *name);
+/* A value of the attribute as words, in its own unit as told in `system`. */
+void attribute_tell(struct text *text, const struct attribute *attribute, const struct value *value,
+                    enum unit_system system);
 /* How many slots serve so many attributes; fills them, for kind_attribute. */
 size_t kind_slots_for(size_t attribute_count);
 void kind_fill_slots(const struct kind *kind, short *slots, size_t slot_count);

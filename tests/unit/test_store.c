@@ -272,6 +272,10 @@ static const struct bad bad_kinds[] = {
      "warming is of something else, so it needs a unit and `solved: once`."},
     {PUMP "{ name: warming, words: [a], solved: once, of: degC }\n", 5, 56,
      "warming is of something else, so it needs a unit and `solved: once`."},
+    {PUMP "{ name: head, unit: m, customary: feed }\n", 5, 43,
+     "'feed' is no unit that is known here."},
+    {PUMP "{ name: head, unit: m, customary: psi }\n", 5, 43, "head cannot be told in psi."},
+    {PUMP "{ name: type, words: [a], customary: ft }\n", 5, 46, "type cannot be told in ft."},
     {PUMP "{ name: voltage, unit: V, difference: yes }\n", 5, 47,
      "voltage is a temperature difference, so its unit is K."},
     {PUMP "{ name: drift, unit: \"%/K\", also: V/K, also_divided_by: voltage }\n", 5, 65,
@@ -725,6 +729,7 @@ static void same_attributes(const struct attribute *a, const struct attribute *b
         assert_true(dimension_same(a->dimension, b->dimension));
         same_text(a->unit, b->unit);
         same_text(a->also_unit, b->also_unit);
+        same_text(a->customary, b->customary);
         same_text(a->also_divided_by, b->also_divided_by);
         same_texts(a->words, a->word_count, b->words, b->word_count);
         same_text(a->about, b->about);
