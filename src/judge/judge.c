@@ -384,7 +384,8 @@ static void fill_roles(const struct judge *judge, const struct compiled_rule *ru
 static void hold(struct judge *judge, const struct thin_asked *asked)
 {
     judge->out->hold++;
-    if (judge->options->trusting || (asked->rule && !thin_concerns(asked->rule)))
+    if (judge->options->trusting || !asked->near ||
+        (asked->rule && !thin_concerns(asked->rule)))
         return;
     if (ARENA_GROW(judge->arena, &judge->held))
         judge->held.at[judge->held.count++] = *asked;
@@ -409,8 +410,10 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
         tell_promise(judge, rule, parts, &promise);
         return;
     }
-    struct thin_asked asked = {
-        .rule = rule, .has_margin = promise.has_margin, .margin = promise.margin};
+    struct thin_asked asked = {.rule = rule,
+                                .near = promise.near,
+                                .has_margin = promise.has_margin,
+                                .margin = promise.margin};
     memcpy(asked.parts, parts, rule->role_count * sizeof *parts);
     hold(judge, &asked);
 }
@@ -547,6 +550,13 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
     finding->accepted = find_accept(judge, finding);
 }
 
+/* A need is dearer than a rule, and what makes it (a flow, a warmth) may fall steeply. */
+static unsigned need_nearness(const struct formula_result *result, const struct formula_uses *uses)
+{
+    bool far = result->has_margin && result->margin > NEED_NEAR;
+    return far ? 0 : promise_looked_at(uses, CONDITION_BRIGHT_NOON);
+}
+
 static void judge_needs(struct judge *judge)
 {
     const struct rule *rule = store_rule(judge->book->store, NEED_RULE);
@@ -560,9 +570,11 @@ static void judge_needs(struct judge *judge)
         struct formula_result result = formula_evaluate(need->formula, &judge->world, need->parts,
                                                         CONDITION_BRIGHT_NOON, &uses);
         if (result.truth == TRUTH_YES)
-            hold(judge, &(struct thin_asked){.need = need,
-                                             .has_margin = result.has_margin,
-                                             .margin = result.margin});
+            hold(judge, &(struct thin_asked){
+                            .need = need,
+                            .near = need_nearness(&result, &uses),
+                            .has_margin = result.has_margin,
+                            .margin = result.margin});
         else
             tell_need(judge, rule, need, &result, &uses);
     }

@@ -62,6 +62,16 @@ static void note_unknown(const struct judging *judging, struct promise *promise,
     keep(promise, formula, condition, result, uses);
 }
 
+unsigned promise_looked_at(const struct formula_uses *uses, enum condition condition)
+{
+    unsigned at = 1u << (unsigned)condition;
+    if (uses->count == sizeof uses->at / sizeof *uses->at)
+        return ~0u;
+    for (size_t i = 0; i < uses->count; i++)
+        at |= 1u << (unsigned)uses->at[i].condition;
+    return at;
+}
+
 static void judge_formula(const struct judging *judging, struct promise *promise,
                           const struct formula *formula, enum level level, enum condition condition)
 {
@@ -73,6 +83,8 @@ static void judge_formula(const struct judging *judging, struct promise *promise
         return;
     }
     promise->asked = true;
+    if (level == LEVEL_ERROR && (!result.has_margin || result.margin <= PROMISE_NEAR))
+        promise->near |= promise_looked_at(&uses, condition);
     if (result.truth == TRUTH_NO && is_worse(promise, level, &result)) {
         promise->failed = true;
         promise->missing = false;
@@ -131,6 +143,7 @@ void promise_judge(const struct compiled_rule *rule, const struct formula_world 
     out->level = LEVEL_ERROR;
     out->condition = CONDITION_BRIGHT_NOON;
     out->margin = 0.0;
+    out->near = 0;
     out->formula = NULL;
     out->uses.count = 0;
     if (!rule->every) {

@@ -46,6 +46,12 @@ bool rulebook_ready(const struct compiled_rule *rule);
 bool rulebook_words(const struct compiled_rule *rule, enum rule_words words,
                     const struct formula_words **out);
 
+#define PROMISE_NEAR 0.5 /* of the limit */
+
+/* As bits: the conditions that a formula looked at when it was evaluated under one of them; all,
+ * when it looked at more than was kept. */
+unsigned promise_looked_at(const struct formula_uses *uses, enum condition condition);
+
 /* How one promise came out, over the conditions in which it has to be kept. */
 struct promise {
     bool asked;       /* its `when` held in some condition */
@@ -55,6 +61,8 @@ struct promise {
     enum condition condition; /* the worst one: the smallest margin */
     bool has_margin;
     double margin;
+    unsigned near; /* as bits: conditions that its error looks at with PROMISE_NEAR to spare or less,
+                      or with a margin that can't be told */
     const struct formula *formula; /* what failed, or what could not be decided; else NULL */
     struct formula_uses uses;      /* of that formula, in that condition */
 };

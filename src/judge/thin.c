@@ -3,8 +3,9 @@
  * fails, figures are put in doubt bit by bit, the likeliest first, until it is
  * known which of them are enough.
  *
- * What is left out, so that it costs little: promises with more than their whole
- * limit to spare; promises about the day with more than DAY_MARGIN to spare;
+ * What is left out, so that it costs little: promises with much to spare
+ * (PROMISE_NEAR; NEED_NEAR; about the day DAY_MARGIN), and the conditions in which
+ * all have much to spare;
  * rigs with more than THIN_FIGURES_MOST figures in doubt (which is told). */
 #include "judge/thin.h"
 
@@ -14,7 +15,6 @@
 
 #include "solve/solve.h"
 
-#define MARGIN_MOST 1.0 /* a limit of 0 always leaves just this */
 #define DAY_MARGIN 0.25
 #define TRIES_MOST 200  /* solves of one rig in search of figures */
 #define DOUBTS_MOST 3   /* figures searched for one promise; the rest is taken together */
@@ -47,7 +47,7 @@ struct thinning {
     struct rig *twin;
     struct formula_world world; /* of the twin */
     unsigned further;
-    unsigned needed; /* conditions that the rig's needs name */
+    unsigned near, needed; /* conditions in which open promises may fail; in which open needs may */
     bool weaker;
     struct {
         struct figure *at;
@@ -131,31 +131,19 @@ static unsigned waits_for(const struct thin_asked *asked)
     return waits;
 }
 
-/* Of all needs, asked or not: what one promise is told does not hang on the others. */
-static void find_needed(struct thinning *thinning)
-{
-    const struct formula_world world = rig_world(thinning->rig);
-    for (size_t i = 0; i < thinning->rig->need_count; i++) {
-        const struct need *need = &thinning->rig->needs[i];
-        struct formula_uses uses = {.count = 0};
-        if (need->formula)
-            formula_evaluate(need->formula, &world, need->parts, CONDITION_BRIGHT_NOON, &uses);
-        for (size_t k = 0; k < uses.count; k++)
-            thinning->needed |= 1u << (unsigned)uses.at[k].condition;
-    }
-}
-
 static size_t choose(struct thinning *thinning)
 {
     size_t open = 0;
     for (size_t i = 0; i < thinning->count; i++) {
         const struct thin_asked *asked = &thinning->asked[i];
         unsigned waits = waits_for(asked);
-        double most = waits & SOLVE_DAY ? DAY_MARGIN : MARGIN_MOST;
-        thinning->open[i] = !asked->has_margin || asked->margin <= most;
+        bool far = waits & SOLVE_DAY && asked->has_margin && asked->margin > DAY_MARGIN;
+        thinning->open[i] = !far && asked->near;
         if (!thinning->open[i])
             continue;
         thinning->further |= waits;
+        thinning->near |= asked->near;
+        thinning->needed |= asked->need ? asked->near : 0;
         open++;
     }
     return open;
@@ -196,7 +184,8 @@ static void find_figures(struct thinning *thinning)
 
 static unsigned conditions(const struct thinning *thinning)
 {
-    return thinning->needed | (thinning->weaker ? weaker_conditions : stronger_conditions);
+    unsigned end = thinning->weaker ? weaker_conditions : stronger_conditions;
+    return thinning->needed | (thinning->near & end);
 }
 
 /* Did the twin's day run out of memory? Asked before the day goes. */
@@ -259,7 +248,7 @@ static struct verdict judge_rule(const struct thinning *thinning, const struct t
     rule.caution = NULL;
     for (unsigned c = 0; c < CONDITION_COUNT; c++) {
         struct promise promise;
-        bool only = rule.every ? conditions(thinning) >> c & 1u : c == 0;
+        bool only = rule.every ? asked->near & conditions(thinning) & 1u << c : c == 0;
         if (!only || (rule.every && options->one_condition && options->condition != c))
             continue;
         promise_judge(&rule, &thinning->world, asked->parts, rule.every || options->one_condition,
@@ -527,7 +516,6 @@ static void look(struct thinning *thinning)
     if (thinning->no_memory)
         return;
     thinning->world = rig_world(thinning->twin);
-    find_needed(thinning);
     look_at_end(thinning, true);
     if (!thinning->no_memory)
         look_at_end(thinning, false);

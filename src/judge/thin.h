@@ -5,6 +5,7 @@
 #include "judge/rulebook.h"
 
 #define TOPIC_MARGINS "rig.margins"
+#define NEED_NEAR 1.0         /* of a need's limit; one of 0 always leaves just this */
 #define THIN_FIGURES_MOST 300 /* in doubt, of one rig */
 
 /* A promise that holds: a rule on a pairing, or a need. */
@@ -12,6 +13,7 @@ struct thin_asked {
     const struct compiled_rule *rule; /* NULL: a need */
     const struct need *need;
     size_t parts[RULE_ROLES_MAX]; /* of a rule's roles */
+    unsigned near; /* as bits: the conditions in which it may fail; see struct promise */
     bool has_margin;
     double margin; /* the least over its conditions */
 };
