@@ -122,6 +122,11 @@ struct tree {
     bool known;              /* all figures that its state needs */
     double volts, root_amps; /* at the root; what leaves it */
     bool settled;
+    struct { /* what it took when it was last asked; see tree_current in electric.c */
+        bool known;
+        double volts, amps, slope;
+        size_t epoch, running;
+    } last;
 };
 
 /* ---- Water ---- */

@@ -7,6 +7,8 @@
 
 /* Newton's steps on a voltage end when they are this share of it. */
 #define VOLTS_CLOSE 1e-13
+/* They may end as well when what is left is this share at the most. */
+#define VOLTS_LEFT 1e-11
 /* Volts that are none: where unlike panels meet in the dark the search for 0 ends a little above
  * it. */
 #define NOTHING_V 1e-12
@@ -331,13 +333,19 @@ static size_t who_runs(const struct circuit *circuit, size_t tree)
     return running;
 }
 
+/* Is what a tree takes a matter of its voltage, its loads and their water alone? */
+static bool has_loads_alone(const struct circuit *circuit, const struct tree *tree)
+{
+    return tree->feeder != NONE && !tree->panels && !tree->battery && !tree->supply &&
+           !tree->charger && !circuit->coupled;
+}
+
 /* What the loads take at a voltage does not hang on the sun: once a voltage was found from above,
  * it is the answer from every voltage down to it, until a load, its water or the weather changes.
  */
 static double limited_v(struct circuit *circuit, struct taker *taker, double held_v)
 {
-    const struct tree *tree = &circuit->trees.at[taker->output_tree];
-    bool own = !tree->panels && !tree->battery && !tree->charger && !circuit->coupled;
+    bool own = has_loads_alone(circuit, &circuit->trees.at[taker->output_tree]);
     if (!(held_v > 0.0) || isinf(taker->converter.max_a))
         return 0.0;
     size_t running = who_runs(circuit, taker->output_tree);
@@ -579,9 +587,9 @@ static bool may_jump(const struct circuit *circuit, const struct tree *tree)
 /* Deeper than this the slow way would take too long: each level costs ten times the one above. */
 enum { SLOW_KNOTS = 6 };
 
-static double tree_current(struct circuit *circuit, size_t tree_index, double volts, double *slope)
+static double find_tree_current(struct circuit *circuit, const struct tree *tree, double volts,
+                                double *slope)
 {
-    const struct tree *tree = &circuit->trees.at[tree_index];
     struct knot *root = &circuit->knots.at[tree->root];
     if (tree->knot_count == 1)
         return local_current(circuit, root, volts, slope);
@@ -605,6 +613,26 @@ static double tree_current(struct circuit *circuit, size_t tree_index, double vo
     return look ? knot_current(circuit, tree->root, volts, slope) : INFINITY;
 }
 
+/* What loads take at a voltage hangs on nothing that stands before them: a converter that holds its
+ * output asks for the same again and again. */
+static double tree_current(struct circuit *circuit, size_t tree_index, double volts, double *slope)
+{
+    struct tree *tree = &circuit->trees.at[tree_index];
+    if (!has_loads_alone(circuit, tree))
+        return find_tree_current(circuit, tree, volts, slope);
+    size_t running = who_runs(circuit, tree_index);
+    if (!tree->last.known || tree->last.volts != volts || tree->last.epoch != circuit->epoch ||
+        tree->last.running != running) {
+        tree->last.amps = find_tree_current(circuit, tree, volts, &tree->last.slope);
+        tree->last.volts = volts;
+        tree->last.epoch = circuit->epoch;
+        tree->last.running = running;
+        tree->last.known = true;
+    }
+    *slope = tree->last.slope;
+    return tree->last.amps;
+}
+
 double electric_root_current(struct circuit *circuit, size_t tree, double volts, double *slope)
 {
     return tree_current(circuit, tree, volts, slope);
@@ -623,6 +651,13 @@ static double surplus(struct circuit *circuit, const struct tree *tree, double v
     double current = tree_current(circuit, index_of(circuit, tree), volts, slope);
     *slope = -*slope;
     return isfinite(current) ? -current : -INFINITY;
+}
+
+/* Has a search by Newton arrived? The next step would be smaller than this one by as much at least
+ * as this one is smaller than the last. */
+static bool has_arrived(double step, double last, double top)
+{
+    return step <= VOLTS_CLOSE * top || (isfinite(last) && step * step <= VOLTS_LEFT * top * last);
 }
 
 /* The voltage between low (surplus) and high (lack) at which they meet: Newton from above, by
@@ -644,12 +679,10 @@ static double meet(struct circuit *circuit, const struct tree *tree, double low,
             next = 0.5 * (low + high);
         double step = fabs(next - volts);
         volts = next;
-        last = step;
-        if (step <= VOLTS_CLOSE * fabs(volts) || high - low <= VOLTS_CLOSE * fabs(high))
+        if (has_arrived(step, last, fabs(volts)) || high - low <= VOLTS_CLOSE * fabs(high))
             break;
+        last = step;
     }
-    double slope;
-    surplus(circuit, tree, volts, &slope); /* every knot's state at the answer */
     return volts;
 }
 
@@ -716,15 +749,14 @@ enum { MOST_CORNERS = 8, MOST_CUTS = 40 };
 #define BESIDE 1e-11
 
 /* Voltages from low to high between which the surplus is looked at: the ends, the corners and,
- * where several loads share the tree or one is at its current limit, some between. */
+ * where several loads share the tree or one is at its current limit, some between. The tree's state
+ * is that at low. */
 static size_t cuts(struct circuit *circuit, const struct tree *tree, double low, double high,
                    double *out)
 {
     double corner[MOST_CORNERS];
     size_t corner_count = corners(circuit, tree, corner, MOST_CORNERS);
     size_t loads = 0, count = 0;
-    double slope;
-    surplus(circuit, tree, low, &slope);
     for (size_t i = 0; i < circuit->takers.count; i++) {
         const struct taker *taker = &circuit->takers.at[i];
         if (taker->on && circuit->knots.at[taker->knot].tree == index_of(circuit, tree))
@@ -744,13 +776,13 @@ static size_t cuts(struct circuit *circuit, const struct tree *tree, double low,
     return count;
 }
 
-/* The first meeting point above low, where the surplus is not negative. */
+/* The first meeting point above low, where the surplus was just looked at and is not negative. */
 static double climb(struct circuit *circuit, const struct tree *tree, double low, double high)
 {
     double at[MOST_CUTS], slope;
     size_t count = cuts(circuit, tree, low, high, at);
     for (size_t i = 1; i < count; i++)
-        if (surplus(circuit, tree, at[i], &slope) < 0.0 || i + 1 == count)
+        if (i + 1 == count || surplus(circuit, tree, at[i], &slope) < 0.0)
             return meet(circuit, tree, at[i - 1], at[i]);
     return high;
 }
@@ -758,9 +790,9 @@ static double climb(struct circuit *circuit, const struct tree *tree, double low
 /* The first meeting point below high, where the loads take more than there is; NAN: none. */
 static double fall(struct circuit *circuit, const struct tree *tree, double low, double high)
 {
-    double at[MOST_CUTS];
+    double at[MOST_CUTS], high_slope;
+    surplus(circuit, tree, low, &high_slope);
     size_t count = cuts(circuit, tree, low, high, at);
-    double high_slope;
     double above = surplus(circuit, tree, high, &high_slope);
     for (size_t i = count - 1; i-- > 0;) {
         double slope, top = at[i + 1];
@@ -921,7 +953,8 @@ static void blank_outputs(struct circuit *circuit, size_t tree)
         }
         if (taker->output_tree == NONE)
             continue;
-        const struct tree *output = &circuit->trees.at[taker->output_tree];
+        struct tree *output = &circuit->trees.at[taker->output_tree];
+        output->last.known = output->last.known && taker->on;
         for (size_t k = 0; k < output->knot_count && !taker->on; k++) {
             struct knot *knot = &circuit->knots.at[circuit->order.at[output->first_knot + k]];
             knot->volts = 0.0;
