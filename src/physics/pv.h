@@ -38,6 +38,9 @@ struct pv_point {
 /* Current at a voltage of either sign, A. *slope, unless NULL, receives dI/dV in
  * A/V, which is never positive. */
 double pv_current(const struct pv_cell *cell, double volts, double *slope);
+/* The same, for who asks again and again: *junction_v is where the search begins, V (0: nothing is
+ * known), and receives the junction's voltage. */
+double pv_current_near(const struct pv_cell *cell, double volts, double *junction_v, double *slope);
 
 /* Voltage at which a current flows, V: the inverse of pv_current. Minus infinity where a
  * current above the light current meets no shunt. */
@@ -156,8 +159,9 @@ struct pv_array {
 };
 
 /* Current of the array at the array's voltage, A; *slope, unless NULL, receives
- * dI/dV in A/V. */
-double pv_array_current(const struct pv_array *array, double volts, double *slope);
+ * dI/dV in A/V. *junction_v: as in pv_current_near. */
+double pv_array_current(const struct pv_array *array, double volts, double *junction_v,
+                        double *slope);
 
 /* As pv_voltage, for the whole array. */
 double pv_array_voltage(const struct pv_array *array, double amps);

@@ -5,10 +5,11 @@
 #include <math.h>
 #include <stddef.h>
 
-double pv_array_current(const struct pv_array *array, double volts, double *slope)
+double pv_array_current(const struct pv_array *array, double volts, double *junction_v,
+                        double *slope)
 {
     double scale = array->parallel * array->factor;
-    double amps = pv_current(&array->cell, volts / array->series, slope);
+    double amps = pv_current_near(&array->cell, volts / array->series, junction_v, slope);
     if (slope)
         *slope *= scale / array->series;
     return amps * scale;

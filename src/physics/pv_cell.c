@@ -55,7 +55,7 @@ static double excess_volts(double x, const void *with, double *slope)
     return value;
 }
 
-static double junction_at_volts(const struct pv_cell *cell, double volts)
+static double junction_at_volts(const struct pv_cell *cell, double volts, double near)
 {
     if (!(cell->series_ohm > 0.0))
         return volts;
@@ -65,16 +65,25 @@ static double junction_at_volts(const struct pv_cell *cell, double volts)
     double start = ideal / (1.0 + cell->series_ohm * cell->shunt_siemens);
     if (ideal <= 0.0)
         return root_newton(excess_volts, &wanted, ideal, 0.0, start, cell->ideality_v);
+    if (near > 0.0 && near < start)
+        return root_newton(excess_volts, &wanted, 0.0, start, near, cell->ideality_v);
     double high = fmin(start, diode_voltage(cell, ideal / cell->series_ohm));
     return root_newton(excess_volts, &wanted, 0.0, high, high, cell->ideality_v);
 }
 
-double pv_current(const struct pv_cell *cell, double volts, double *slope)
+double pv_current_near(const struct pv_cell *cell, double volts, double *junction_v, double *slope)
 {
-    struct junction junction = junction_at(cell, junction_at_volts(cell, volts));
+    *junction_v = junction_at_volts(cell, volts, *junction_v);
+    struct junction junction = junction_at(cell, *junction_v);
     if (slope)
         *slope = -junction.slope / (1.0 + junction.slope * cell->series_ohm);
     return junction.amps;
+}
+
+double pv_current(const struct pv_cell *cell, double volts, double *slope)
+{
+    double unknown = 0.0;
+    return pv_current_near(cell, volts, &unknown, slope);
 }
 
 static double excess_loss(double x, const void *with, double *slope)

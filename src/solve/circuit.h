@@ -52,6 +52,7 @@ struct panel {
     struct pv_array array; /* of the condition */
     double cell_degc, open_v, cold_open_v;
     double volts, amps;
+    double junction_v; /* where the next search for its current begins; 0: not known */
     size_t chain; /* the giver that it belongs to */
 };
 
