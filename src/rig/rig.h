@@ -113,7 +113,9 @@ struct rig {
     size_t need_count;
     const struct accept *accepts;
     size_t accept_count;
-    const struct links *links;        /* made by rig_read; see rig_related */
+    const struct links *links; /* made by rig_read; see rig_related */
+    const short *const
+        *fields; /* solve's: where each part has its solved values; NULL: not looked up */
     double solve_imbalance;           /* left by solve_rig, see solve_imbalance() */
     struct rig_later *later;          /* NULL: nothing is left to work out */
     const struct buying_list *buying; /* see rig/buying.h; made by solve_rig, NULL before */

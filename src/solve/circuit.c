@@ -35,22 +35,25 @@ static const short *fields_of(struct arena *arena, const struct kind *kind)
     return at;
 }
 
-/* One table for each kind, shared by its parts. */
+/* One table for each kind, shared by its parts; made once for a rig and its twins. */
 static bool find_fields(struct circuit *circuit)
 {
-    const struct rig *rig = circuit->rig;
-    const short **fields = ARENA_TAKE(circuit->arena, rig->part_count + 1, const short *);
+    struct rig *rig = circuit->rig;
+    circuit->fields = rig->fields;
+    if (rig->fields)
+        return true;
+    const short **fields = ARENA_TAKE(rig->arena, rig->part_count + 1, const short *);
     if (!fields)
         return false;
-    circuit->fields = fields;
     for (size_t i = 0; i < rig->part_count; i++) {
         if (!rig->parts[i].kind)
             continue;
         size_t first = rig->by_kind[rig->of_kind[rig->parts[i].kind - rig->store->kinds]];
-        fields[i] = first < i ? fields[first] : fields_of(circuit->arena, rig->parts[i].kind);
+        fields[i] = first < i ? fields[first] : fields_of(rig->arena, rig->parts[i].kind);
         if (!fields[i])
             return false;
     }
+    circuit->fields = rig->fields = fields;
     return true;
 }
 
