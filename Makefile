@@ -15,7 +15,7 @@ BUILD_fuzz = build-fuzz
 BUILD ?= $(BUILD_$(FLAVOUR))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow
-CFLAGS_release = -O2 -g
+CFLAGS_release = -O3 -g
 CFLAGS_debug = -O0 -g3
 CFLAGS_sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 CFLAGS_fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
