@@ -159,9 +159,11 @@ struct pv_array {
 };
 
 /* Current of the array at the array's voltage, A; *slope, unless NULL, receives
- * dI/dV in A/V. *junction_v: as in pv_current_near. */
-double pv_array_current(const struct pv_array *array, double volts, double *junction_v,
-                        double *slope);
+ * dI/dV in A/V. */
+double pv_array_current(const struct pv_array *array, double volts, double *slope);
+/* The same for who asks again and again; *junction_v as in pv_current_near. */
+double pv_array_current_near(const struct pv_array *array, double volts, double *junction_v,
+                             double *slope);
 
 /* As pv_voltage, for the whole array. */
 double pv_array_voltage(const struct pv_array *array, double amps);

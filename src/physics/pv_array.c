@@ -5,14 +5,20 @@
 #include <math.h>
 #include <stddef.h>
 
-double pv_array_current(const struct pv_array *array, double volts, double *junction_v,
-                        double *slope)
+double pv_array_current_near(const struct pv_array *array, double volts, double *junction_v,
+                             double *slope)
 {
     double scale = array->parallel * array->factor;
     double amps = pv_current_near(&array->cell, volts / array->series, junction_v, slope);
     if (slope)
         *slope *= scale / array->series;
     return amps * scale;
+}
+
+double pv_array_current(const struct pv_array *array, double volts, double *slope)
+{
+    double unknown = 0.0;
+    return pv_array_current_near(array, volts, &unknown, slope);
 }
 
 double pv_array_voltage(const struct pv_array *array, double amps)

@@ -106,20 +106,20 @@ static size_t find_panel(const struct circuit *circuit, size_t part)
 static bool sample_panel(const struct panel *panel, double works_v, struct arena *arena,
                          struct curve *out)
 {
-    double open = panel->open_v, junction_v = 0.0;
+    double open = panel->open_v;
     if (!curve_make(out, FLAT_POINTS + KNEE_POINTS + 2, arena))
         return false;
     for (int i = 0; i < FLAT_POINTS; i++) {
         double volts = KNEE * open * i / FLAT_POINTS;
-        curve_add(out, volts, pv_array_current(&panel->array, volts, &junction_v, NULL));
+        curve_add(out, volts, pv_array_current(&panel->array, volts, NULL));
     }
     for (int i = 0; i < KNEE_POINTS; i++) {
         double volts = open * (KNEE + (1.0 - KNEE) * i / KNEE_POINTS);
-        curve_add(out, volts, pv_array_current(&panel->array, volts, &junction_v, NULL));
+        curve_add(out, volts, pv_array_current(&panel->array, volts, NULL));
     }
     curve_add(out, open, 0.0);
     if (works_v > open)
-        curve_add(out, works_v, pv_array_current(&panel->array, works_v, &junction_v, NULL));
+        curve_add(out, works_v, pv_array_current(&panel->array, works_v, NULL));
     return true;
 }
 

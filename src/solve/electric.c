@@ -52,7 +52,7 @@ static double chain_v(const struct circuit *circuit, const struct giver *giver, 
         double siemens;
         panel->volts = pv_array_voltage(&panel->array, amps);
         panel->amps = amps;
-        pv_array_current(&panel->array, panel->volts, &panel->junction_v, &siemens);
+        pv_array_current_near(&panel->array, panel->volts, &panel->junction_v, &siemens);
         sum += panel->volts;
         *slope += 1.0 / siemens;
     }
@@ -105,7 +105,7 @@ static double giver_current(struct circuit *circuit, struct giver *giver, double
         if (giver->panel_count == 1) {
             struct panel *panel = panel_of(circuit, giver, 0);
             panel->volts = volts;
-            panel->amps = pv_array_current(&panel->array, volts, &panel->junction_v, slope);
+            panel->amps = pv_array_current_near(&panel->array, volts, &panel->junction_v, slope);
             giver->amps = panel->amps;
         } else {
             giver->amps = chain_a(circuit, giver, volts, slope);

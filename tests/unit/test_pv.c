@@ -346,9 +346,9 @@ static void array_is_modules_in_series_and_parallel(void **state)
     (void)state;
     struct pv_array array = {panel_40w, 3.0, 2.0, 0.95, 1.04};
     for (double volts = -10.0; volts < 25.0; volts += 2.5) {
-        double slope, one_slope, junction_v = 0.0;
+        double slope, one_slope;
         double one = pv_current(&panel_40w, volts, &one_slope);
-        double amps = pv_array_current(&array, 3.0 * volts, &junction_v, &slope);
+        double amps = pv_array_current(&array, 3.0 * volts, &slope);
         assert_near(amps, 2.0 * 0.95 * one, 1e-14);
         assert_near(slope, 2.0 * 0.95 * one_slope / 3.0, 1e-14);
         assert_close(pv_array_voltage(&array, amps), 3.0 * volts, 1e-9);
