@@ -980,10 +980,10 @@ static void the_best_cable_sets_the_short_circuit(void **state)
 static void of_two_at_no_voltage_the_first_stands(void **state)
 {
     (void)state;
-    struct bench bench;
-    bench_open(&bench);
+    struct bench own;
+    bench_open(&own);
     const struct rig *rig = bench_solve(
-        &bench,
+        &own,
         "rigtally: 1\nsite: { air: -4 .. 42 degC, water: 4 .. 36 degC }\nparts:\n"
         "  pump: { is: pump, voltage: 24 V, current: 0.625 A, regulated: yes, start_voltage: 8.87 "
         "V, "
@@ -1004,30 +1004,29 @@ static void of_two_at_no_voltage_the_first_stands(void **state)
     assert_close(figure(rig, "lamp.amps", CONDITION_DEAD_END), 0.0, 1e-12);
     assert_close(figure(rig, "pump.speed_ratio", CONDITION_DEAD_END), 1.0, 1e-12);
     assert_close(figure(rig, "pump.watts", CONDITION_DEAD_END), 15.0 * 0.83, 1e-9);
-    bench_close(&bench);
+    bench_close(&own);
 }
 
 /* A valve that rests closed and that nothing opens: the pump turns, but water never comes. */
 static void through_a_shut_valve_water_never_comes(void **state)
 {
     (void)state;
-    struct bench bench;
-    bench_open(&bench);
+    struct bench own;
+    bench_open(&own);
     const struct rig *rig = bench_solve(
-        &bench,
-        "rigtally: 1\nsite: { air: 0 .. 33 degC, water: 8 .. 30 degC }\nparts:\n"
-        "  pump: { is: pump, voltage: 12 V, power: 8 W, voltage_range: 6 .. 18 V, regulated: "
-        "yes, max_head: 3 m, max_flow: 1300 L/h }\n"
-        "  panel: { is: panel, vmp: 17 V, imp: 2 A, voc: 21 V, isc: 2.2 A }\n"
-        "  tank: { is: tank, height: 0 m, level: 0.7 m, depth: 1.4 m }\n"
-        "  valve: { is: valve, rests: closed, kv: 1 m3/h, height: 0.4 m }\n"
-        "cables:\n  - { from: panel, to: pump, area: 1.5 mm2, length: 5 m }\n"
-        "pipes:\n  - { from: tank, to: pump, bore: 13 mm, length: 1 m, through: [valve] }\n"
-        "  - { from: pump, to: tank, bore: 13 mm, length: 3 m, ends: under-water }\n");
+        &own, "rigtally: 1\nsite: { air: 0 .. 33 degC, water: 8 .. 30 degC }\nparts:\n"
+              "  pump: { is: pump, voltage: 12 V, power: 8 W, voltage_range: 6 .. 18 V, regulated: "
+              "yes, max_head: 3 m, max_flow: 1300 L/h }\n"
+              "  panel: { is: panel, vmp: 17 V, imp: 2 A, voc: 21 V, isc: 2.2 A }\n"
+              "  tank: { is: tank, height: 0 m, level: 0.7 m, depth: 1.4 m }\n"
+              "  valve: { is: valve, rests: closed, kv: 1 m3/h, height: 0.4 m }\n"
+              "cables:\n  - { from: panel, to: pump, area: 1.5 mm2, length: 5 m }\n"
+              "pipes:\n  - { from: tank, to: pump, bore: 13 mm, length: 1 m, through: [valve] }\n"
+              "  - { from: pump, to: tank, bore: 13 mm, length: 3 m, ends: under-water }\n");
     assert_true(figure(rig, "pump.start_sun", CONDITION_BRIGHT_NOON) > 0.0);
     assert_true(isnan(figure(rig, "pump.flow_sun", CONDITION_BRIGHT_NOON)));
     assert_close(figure(rig, "pump.flow", CONDITION_BRIGHT_NOON), 0.0, 1e-15);
-    bench_close(&bench);
+    bench_close(&own);
 }
 
 int main(void)
