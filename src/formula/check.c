@@ -1066,34 +1066,26 @@ static bool refuse_kind(struct compiler *compiler, const char *word, unsigned at
     return false;
 }
 
-/* `part` is any part of a parts list: not the place, not the rig as a whole. */
-static bool goes_by(const struct kind *kind, const char *word)
-{
-    if (strcmp(word, "part") == 0)
-        return strcmp(kind->name, "site") != 0 && strcmp(kind->name, "rig") != 0;
-    return kind_is(kind, word);
-}
-
-/* The kinds that go by a word. */
+/* The kinds that go by a word. `part` is any part of a parts list: not the place, not the rig as a
+ * whole. */
 static bool gather_kinds(struct compiler *compiler, const char *word, unsigned at,
                          struct gathering *out)
 {
     const struct store *store = compiler->scope->store;
-    size_t count = 0;
-    for (size_t i = 0; i < store->kind_count; i++)
-        count += goes_by(&store->kinds[i], word);
-    if (count == 0)
-        return refuse_kind(compiler, word, at);
-    const struct kind **kinds = ARENA_TAKE(compiler->arena, count, const struct kind *);
+    const struct kind **kinds = ARENA_TAKE(compiler->arena, store->kind_count, const struct kind *);
+    bool part = strcmp(word, "part") == 0;
     if (!kinds) {
         compiler_no_memory(compiler);
         return false;
     }
-    for (size_t i = 0; i < store->kind_count; i++)
-        if (goes_by(&store->kinds[i], word))
-            kinds[out->kind_count++] = &store->kinds[i];
+    for (size_t i = 0; i < store->kind_count; i++) {
+        const struct kind *kind = &store->kinds[i];
+        bool apart = part && (strcmp(kind->name, "site") == 0 || strcmp(kind->name, "rig") == 0);
+        if (!apart && kind_is(kind, word))
+            kinds[out->kind_count++] = kind;
+    }
     out->kinds = kinds;
-    return true;
+    return out->kind_count > 0 || refuse_kind(compiler, word, at);
 }
 
 static bool find_relation(struct compiler *compiler, struct stretch at, struct gathering *out)

@@ -22,16 +22,9 @@ static bool node_varies(const struct formula *formula, short index)
 
 static bool keep(struct compiler *compiler, short root, struct formula *out)
 {
-    size_t count = compiler->nodes.count;
-    struct formula_node *nodes = ARENA_TAKE(compiler->arena, count, struct formula_node);
-    if (!nodes) {
-        compiler_no_memory(compiler);
-        return false;
-    }
-    memcpy(nodes, compiler->nodes.at, count * sizeof *nodes);
     *out = (struct formula){.text = compiler->text,
-                            .nodes = nodes,
-                            .node_count = count,
+                            .nodes = compiler->nodes.at,
+                            .node_count = compiler->nodes.count,
                             .root = root,
                             .role_count = compiler->scope->role_count,
                             .depth = compiler_depth(compiler, root),

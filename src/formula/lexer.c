@@ -35,13 +35,18 @@ static bool is_wide_space(const char *at) /* one that does not break the line */
     return (unsigned char)at[0] == 0xc2 && (unsigned char)at[1] == 0xa0;
 }
 
+static bool is_plain_letter(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
+}
+
 /* Letters of other scripts count as letters: ids may hold them. */
 static bool is_letter(const char *at)
 {
     const char *right;
-    if ((unsigned char)*at >= 0x80)
-        return !is_wide_space(at) && !foreign_at(at, &right);
-    return (*at >= 'a' && *at <= 'z') || (*at >= 'A' && *at <= 'Z') || *at == '_';
+    if ((unsigned char)*at < 0x80)
+        return is_plain_letter(*at);
+    return !is_wide_space(at) && !foreign_at(at, &right);
 }
 
 static bool is_space(const char *at)
@@ -130,8 +135,10 @@ static unsigned short end_of_name(const char *text, unsigned short at)
 {
     for (;; at++) {
         char c = text[at];
+        if (is_plain_letter(c) || is_digit(c))
+            continue;
         bool hyphen = c == '-' && (is_letter(text + at + 1) || is_digit(text[at + 1]));
-        if (!is_letter(text + at) && !is_digit(c) && !hyphen)
+        if (!hyphen && !is_letter(text + at))
             return at;
     }
 }
@@ -267,6 +274,22 @@ static bool take_quoted(struct compiler *compiler, unsigned short at)
     return take(compiler, TOKEN_QUOTED, at, (unsigned short)(close + 1 - compiler->text));
 }
 
+/* Of a sign that begins here, where the text does not end; 0: none does. */
+static unsigned short sign_length(const char *at)
+{
+    switch (*at) {
+    case '<':
+    case '>':
+        return at[1] == '=' ? 2 : 1;
+    case '!':
+        return at[1] == '=' ? 2 : 0;
+    case '.':
+        return at[1] == '.' ? 2 : 1;
+    default:
+        return strchr("=+-*/^()[],:", *at) ? 1 : 0;
+    }
+}
+
 bool token_next(struct compiler *compiler)
 {
     const char *text = compiler->text;
@@ -284,8 +307,7 @@ bool token_next(struct compiler *compiler)
         return take(compiler, TOKEN_END, at, at);
     if (is_digit(c))
         return take_number(compiler, at);
-    bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    const char *right = NULL, *wrong = plain ? NULL : foreign_at(text + at, &right);
+    const char *right = NULL, *wrong = is_plain_letter(c) ? NULL : foreign_at(text + at, &right);
     if (wrong) {
         compiler_refuse(compiler, at, "write %s in place of %s.", right, wrong);
         return false;
@@ -294,11 +316,9 @@ bool token_next(struct compiler *compiler)
         return take(compiler, TOKEN_NAME, at, end_of_name(text, at));
     if (c == '"' || c == '\'')
         return take_quoted(compiler, at);
-    static const char *const signs[] = {"<=", ">=", "!=", "..", "<", ">", "=", "+", "-", "*",
-                                        "/",  "^",  "(",  ")",  "[", "]", ",", ":", "."};
-    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
-        if (c == signs[i][0] && strncmp(text + at, signs[i], strlen(signs[i])) == 0)
-            return take(compiler, TOKEN_SIGN, at, (unsigned short)(at + strlen(signs[i])));
+    unsigned short sign = sign_length(text + at);
+    if (sign > 0)
+        return take(compiler, TOKEN_SIGN, at, (unsigned short)(at + sign));
     if ((unsigned char)c < 0x20 || c == 0x7f)
         compiler_refuse(compiler, at, "a control character (byte %u) has no place in a formula.",
                         (unsigned)(unsigned char)c);
