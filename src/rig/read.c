@@ -371,23 +371,23 @@ static bool read_parts(struct reading *reading, const struct node *parts)
     for (size_t i = 0; i < parts->count; i++)
         if (!read_part(reading, &parts->pairs[i]))
             return false;
+    reading->left_out = reading->rig->part_count < parts->count;
     return true;
 }
 
 /* ---- runs ---- */
 
-/* Was this id written in `parts:`, even if the part could not be read? Then its mistake was told
- * already. */
-static bool was_written(const struct node *parts, const char *id)
+/* Is this the id of one of `parts:` that could not be read? Then its mistake was told already. */
+static bool was_left_out(const struct reading *reading, const struct node *parts, const char *id)
 {
-    return parts && parts->type == NODE_MAPPING && node_find(parts, id);
+    return reading->left_out && node_find(parts, id);
 }
 
 static size_t find_end(struct reading *reading, const struct node *parts, const char *id,
                        struct place at)
 {
     size_t found = rig_find_part(reading->rig, id);
-    if (found != NO_PART || was_written(parts, id))
+    if (found != NO_PART || was_left_out(reading, parts, id))
         return found;
     struct near_search near;
     near_begin(&near, id);
@@ -496,7 +496,7 @@ static const char *end_name(const struct node *run, const char *key)
 
 static bool id_is_taken(const struct reading *reading, const struct node *parts, const char *id)
 {
-    return rig_find_part(reading->rig, id) != NO_PART || was_written(parts, id);
+    return rig_find_part(reading->rig, id) != NO_PART || was_left_out(reading, parts, id);
 }
 
 /* How many runs from there to there have been named, and one more; NULL when memory runs out. */

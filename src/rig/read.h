@@ -17,6 +17,7 @@ struct reading {
     } counters;
     unsigned searches_left; /* for near names: a hostile file must not make us search for ever */
     bool too_many;          /* RIG_PARTS_MAX was met and told */
+    bool left_out;          /* some of `parts:` could not be read, which was told */
 };
 
 /* Fills in what the rig file does not give: from the kinds' defaults. */
