@@ -16,6 +16,13 @@ enum { MOST_ITERATIONS = 200, MOST_SEARCH = 60 };
  * of an open valve are flat at rest. It shapes steps, not answers. */
 static const double flattest = 1e-10;
 
+/* Steps may be taken with slopes of before, and what was factored of them, while no slope is
+ * further from what it was than this share: each such step leaves about this share of what it sets
+ * out from, so that two or three come as close as one with slopes of its own. Worth it where
+ * factoring costs more than so many multiplications for each law that a step more has to read. */
+static const double near_slope = 0.03;
+static const double dear_factoring = 100.0;
+
 struct branch {
     size_t from, to;
     network_law *law;
@@ -54,6 +61,8 @@ struct network {
     klu_symbolic *symbolic;
     klu_numeric *numeric;
     bool ordered;
+    bool dear;     /* factoring is */
+    bool factored; /* numeric is of the slopes as they stand */
     int iterations;
 };
 
@@ -424,6 +433,8 @@ enum outcome network_order(struct network *network)
             klu_analyze((int)rows, network->column, network->row_of, &network->common);
         if (!network->symbolic)
             return OUTCOME_NO_MEMORY;
+        network->dear =
+            network->symbolic->est_flops > dear_factoring * (double)network->chain_count;
     }
     return OUTCOME_OK;
 }
@@ -462,6 +473,19 @@ static void read_laws(struct network *network)
         network->drop[b] = chain_law(network, b, network->flow[b], &network->true_slope[b]);
 }
 
+/* Are the slopes that were factored still near enough? */
+static bool may_hold_slopes(const struct network *network, double floor)
+{
+    if (!network->dear || !network->factored)
+        return false;
+    double most = 0.0;
+    for (size_t b = 0; b < network->chain_count; b++) {
+        double slope = fmax(network->true_slope[b], floor);
+        most = fmax(most, fabs(slope - network->slope[b]) / network->slope[b]);
+    }
+    return most <= near_slope;
+}
+
 /* What each chain's drop falls short of its push, and the slope that a step reckons with. */
 static bool weigh_laws(struct network *network)
 {
@@ -475,12 +499,15 @@ static bool weigh_laws(struct network *network)
             typical = fmax(typical, network->true_slope[b]);
     }
     double floor = fmax(flattest * typical, network->least_slope);
+    if (may_hold_slopes(network, floor))
+        return true;
+    network->factored = false;
     for (size_t b = 0; b < network->chain_count; b++)
         network->slope[b] = fmax(network->true_slope[b], floor);
     return true;
 }
 
-static bool factor(struct network *network)
+static void fill_matrix(struct network *network)
 {
     memset(network->value, 0, (size_t)network->column[network->free_count] * sizeof(double));
     for (size_t b = 0; b < network->chain_count; b++) {
@@ -494,18 +521,26 @@ static bool factor(struct network *network)
     for (int r = 0; r < network->free_count; r++)
         if (!(network->value[network->column[r]] > 0.0))
             network->value[network->column[r]] = 1.0;
-    if (network->free_count == 1)
+}
+
+static bool factor(struct network *network)
+{
+    if (network->factored)
         return true;
-    if (network->numeric &&
-        klu_refactor(network->column, network->row_of, network->value, network->symbolic,
-                     network->numeric, &network->common) &&
-        network->common.status == KLU_OK)
+    fill_matrix(network);
+    network->factored = network->free_count == 1 ||
+                        (network->numeric &&
+                         klu_refactor(network->column, network->row_of, network->value,
+                                      network->symbolic, network->numeric, &network->common) &&
+                         network->common.status == KLU_OK);
+    if (network->factored)
         return true;
     if (network->numeric)
         klu_free_numeric(&network->numeric, &network->common);
     network->numeric = klu_factor(network->column, network->row_of, network->value,
                                   network->symbolic, &network->common);
-    return network->numeric && network->common.status == KLU_OK;
+    network->factored = network->numeric && network->common.status == KLU_OK;
+    return network->factored;
 }
 
 /* Right side: what each node lacks, present flows and excess efforts together. */

@@ -6,7 +6,8 @@
  * 1150, from memory): Newton's steps keep every node balanced, and a line search on the
  * function's slope makes them converge from anywhere when every law rises. The linear
  * system is that of E. Todini and S. Pilati's gradient method (1988, from memory),
- * factored by SuiteSparse KLU: ordered once per structure, refactored per step. */
+ * factored by SuiteSparse KLU: ordered once per structure, refactored per step; in large
+ * meshes only when slopes have changed, as in Newton's method with a held derivative. */
 #ifndef RT_NETWORK_H
 #define RT_NETWORK_H
 #include <stdbool.h>
