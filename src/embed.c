@@ -16,6 +16,10 @@
 
 #define STARTER_ENDS ".rig.yaml"
 
+/* What reads the data here has no index of units yet. */
+const short unit_slots[] = {-1};
+const size_t unit_slot_count = 0;
+
 /* A C string. Octal escapes end after three digits, whatever follows; `?` is escaped for trigraphs.
  */
 static void write_string(struct text *out, const char *string)
@@ -139,12 +143,17 @@ static void write_attributes(struct text *out, const struct attribute *attribute
     text_add(out, "};\n");
 }
 
+static void write_shorts(struct text *out, const short *numbers, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        text_print(out, "%s%d", i ? ", " : "", numbers[i]);
+    text_add(out, "};\n");
+}
+
 static void write_slots(struct text *out, const struct kind *kind, size_t index)
 {
     text_print(out, "static const short slots_%zu[] = {", index);
-    for (size_t i = 0; i < kind->slot_count; i++)
-        text_print(out, "%s%d", i ? ", " : "", kind->slots[i]);
-    text_add(out, "};\n");
+    write_shorts(out, kind->slots, kind->slot_count);
 }
 
 static void write_kinds(struct text *out, const struct store *store)
@@ -309,11 +318,21 @@ static void write_order(struct text *out, const char *name, const unsigned *orde
     text_add(out, "0};\n");
 }
 
+static void write_unit_slots(struct text *out)
+{
+    short slots[UNIT_SLOTS];
+    unit_fill_slots(slots);
+    text_add(out, "const short unit_slots[] = {");
+    write_shorts(out, slots, UNIT_SLOTS);
+    text_print(out, "const size_t unit_slot_count = %d;\n\n", UNIT_SLOTS);
+}
+
 static void write_store(struct text *out, const struct store *store)
 {
     text_add(out,
              "/* builtin.c - the kinds, catalogue and rules that are built in. Written by embed;\n"
              " * change the YAML instead. */\n#include <math.h>\n\n#include \"store/store.h\"\n\n");
+    write_unit_slots(out);
     write_attributes(out, store->common, store->common_count, store->kind_count);
     write_kinds(out, store);
     write_entries(out, store);

@@ -50,6 +50,12 @@ const char *dimension_si(struct dimension dimension, char spare[64]);
 bool unit_find(const char *name, size_t length, struct unit *out);
 /* Every named unit in the table, for tests and docs; NULL past the end. */
 const struct unit *unit_row(size_t index);
+/* Where a writing is found by its letters: the numbers of all writings, -1 where there is none.
+ * Filled when the tool is built; until then the count is 0, and the whole table is gone through. */
+#define UNIT_SLOTS 2048
+extern const short unit_slots[];
+extern const size_t unit_slot_count;
+void unit_fill_slots(short slots[UNIT_SLOTS]);
 
 /* The number grammar: optional sign, digits, optional point and digits, optional exponent; the
  * whole of text[0..length); no locale; finite. On failure *why points at a constant phrase. */

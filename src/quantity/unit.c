@@ -37,19 +37,57 @@ const struct unit *unit_row(size_t index)
     return index < unit_row_count ? &unit_rows[index].unit : NULL;
 }
 
-/* Two words are compared for each writing, so that a table that a person can read is fast enough.
- */
+/* FNV-1a. */
+static size_t slot_of(const char *writing, size_t slot_count)
+{
+    unsigned hash = 2166136261u;
+    for (size_t i = 0; i < WRITING_ROOM && writing[i]; i++)
+        hash = (hash ^ (unsigned char)writing[i]) * 16777619u;
+    return (hash ^ hash >> 15) & (slot_count - 1);
+}
+
+void unit_fill_slots(short slots[UNIT_SLOTS])
+{
+    for (size_t i = 0; i < UNIT_SLOTS; i++)
+        slots[i] = -1;
+    for (size_t i = 0; i < unit_row_count; i++)
+        for (size_t j = 0; j < WRITINGS && unit_rows[i].writings[j][0]; j++) {
+            size_t slot = slot_of(unit_rows[i].writings[j], UNIT_SLOTS);
+            while (slots[slot] >= 0)
+                slot = (slot + 1) % UNIT_SLOTS;
+            slots[slot] = (short)(i * WRITINGS + j);
+        }
+}
+_Static_assert(WRITINGS *(sizeof unit_rows / sizeof *unit_rows) < UNIT_SLOTS,
+               "a search ends at a slot that is free");
+
+static bool is_written(const char key[WRITING_ROOM], size_t row, size_t writing)
+{
+    return memcmp(unit_rows[row].writings[writing], key, WRITING_ROOM) == 0;
+}
+
+static const struct unit *look_through(const char key[WRITING_ROOM])
+{
+    for (size_t i = 0; i < unit_row_count; i++)
+        for (size_t j = 0; j < WRITINGS; j++)
+            if (is_written(key, i, j))
+                return &unit_rows[i].unit;
+    return NULL;
+}
+
 static const struct unit *lookup(const char *name, size_t length)
 {
     char key[WRITING_ROOM] = {0};
     if (length == 0 || length > sizeof key)
         return NULL;
     memcpy(key, name, length);
-    for (size_t i = 0; i < unit_row_count; i++) {
-        const struct unit_row *row = &unit_rows[i];
-        for (size_t j = 0; j < WRITINGS && row->writings[j][0]; j++)
-            if (row->writings[j][0] == key[0] && memcmp(row->writings[j], key, sizeof key) == 0)
-                return &row->unit;
+    if (!unit_slot_count)
+        return look_through(key);
+    size_t slot = slot_of(key, unit_slot_count);
+    for (; unit_slots[slot] >= 0; slot = (slot + 1) & (unit_slot_count - 1)) {
+        size_t number = (size_t)unit_slots[slot];
+        if (is_written(key, number / WRITINGS, number % WRITINGS))
+            return &unit_rows[number / WRITINGS].unit;
     }
     return NULL;
 }
