@@ -4,8 +4,15 @@
 #define RT_NAMES_H
 #include <stdbool.h>
 #include <stddef.h>
+#include <string.h>
 
 #include "base/arena.h"
+
+/* Equal? Most names differ in their first letter. */
+static inline bool name_same(const char *a, const char *b)
+{
+    return a[0] == b[0] && strcmp(a, b) == 0;
+}
 
 struct names; /* lives in an arena; the strings are not copied */
 

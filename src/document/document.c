@@ -5,6 +5,7 @@
 #include <string.h>
 #include <yaml.h>
 
+#include "base/names.h"
 #include "document/scan.h"
 #include "document/syntax.h"
 
@@ -84,16 +85,21 @@ static void fault(struct reader *reader, struct place at, const char *sentence)
         diagnostics_add(reader->diagnostics, LEVEL_ERROR, TOPIC_READS, at, "%s", sentence);
 }
 
-/* Moves the cursor on to a mark; marks only grow, so that a whole file costs one walk. */
+/* Moves the cursor on to a mark; marks only grow, so that a whole file costs one walk. The source
+ * is clean: a byte 10xxxxxx belongs to the character that began before it. */
 static size_t byte_of(struct reader *reader, yaml_mark_t mark)
 {
-    uint32_t code;
-    while (reader->cursor_index < mark.index && reader->cursor_byte < reader->source.length) {
-        reader->cursor_byte += scan_decode(reader->source.bytes + reader->cursor_byte,
-                                           reader->source.length - reader->cursor_byte, &code);
-        reader->cursor_index++;
+    const char *bytes = reader->source.bytes;
+    size_t byte = reader->cursor_byte, index = reader->cursor_index;
+    while (index < mark.index && byte < reader->source.length) {
+        byte++;
+        while (byte < reader->source.length && (bytes[byte] & 0xC0) == 0x80)
+            byte++;
+        index++;
     }
-    return reader->cursor_byte;
+    reader->cursor_byte = byte;
+    reader->cursor_index = index;
+    return byte;
 }
 
 /* ---- nodes ---- */
@@ -222,7 +228,7 @@ static void drop_repeated_few(struct reader *reader, struct node_pair *pairs, si
 {
     for (size_t i = 1; i < count; i++) {
         for (size_t j = 0; j < i; j++) {
-            if (pairs[j].value && strcmp(pairs[i].key, pairs[j].key) == 0) {
+            if (pairs[j].value && name_same(pairs[i].key, pairs[j].key)) {
                 report_twice(reader, &pairs[j], &pairs[i]);
                 pairs[i].value = NULL;
                 break;
@@ -423,8 +429,8 @@ static const char *keep_text(struct reader *reader, const yaml_event_t *event, b
 
 static bool stands_for_nothing(const char *text)
 {
-    return !text[0] || strcmp(text, "~") == 0 || strcmp(text, "null") == 0 ||
-           strcmp(text, "Null") == 0 || strcmp(text, "NULL") == 0;
+    return !text[0] || name_same(text, "~") || name_same(text, "null") || name_same(text, "Null") ||
+           name_same(text, "NULL");
 }
 
 static void report_marks(struct reader *reader, struct place at, const yaml_char_t *anchor,
@@ -721,7 +727,7 @@ const struct node_pair *node_find(const struct node *mapping, const char *key)
     if (mapping->type != NODE_MAPPING)
         return NULL;
     for (size_t i = 0; i < mapping->count; i++) {
-        if (strcmp(mapping->pairs[i].key, key) == 0)
+        if (name_same(mapping->pairs[i].key, key))
             return &mapping->pairs[i];
     }
     return NULL;

@@ -20,8 +20,10 @@ size_t blank_length(const char *text, size_t length)
 {
     static const char *const wide[] = {"\xc2\xa0", "\xe2\x80\x89",
                                        "\xe2\x80\xaf"}; /* U+00A0, 2009, 202F */
-    if (length > 0 && (text[0] == ' ' || text[0] == '\t'))
-        return 1;
+    if (length == 0)
+        return 0;
+    if ((unsigned char)text[0] < 0x80)
+        return text[0] == ' ' || text[0] == '\t';
     for (size_t i = 0; i < sizeof wide / sizeof *wide; i++) {
         size_t bytes = strlen(wide[i]);
         if (length >= bytes && memcmp(text, wide[i], bytes) == 0)

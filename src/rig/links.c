@@ -567,9 +567,18 @@ static int by_number(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Most of them came in order. */
+static bool is_sorted(const struct list *list)
+{
+    for (size_t i = 1; i < list->count; i++)
+        if (list->at[i - 1] >= list->at[i])
+            return false;
+    return true;
+}
+
 static void sort_list(struct list *list)
 {
-    if (list->count < 2)
+    if (is_sorted(list))
         return;
     qsort(list->at, list->count, sizeof *list->at, by_number);
     size_t kept = 1;
