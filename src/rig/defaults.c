@@ -6,12 +6,18 @@
 #include "store/value_read.h"
 
 struct default_of {
-    const struct formula *formula; /* NULL: literal, or no default */
-    struct value literal;          /* type NONE: no literal */
+    size_t attribute;              /* its place in the kind */
+    const struct formula *formula; /* NULL: literal */
+    struct value literal;
+};
+
+struct kind_defaults {
+    struct default_of *at;
+    size_t count;
 };
 
 struct defaults {
-    const struct default_of **kinds; /* [kind][attribute]; NULL: the kind has none */
+    struct kind_defaults *kinds; /* as in the store */
 };
 
 /* A default that reads as a value is one; anything else is a formula. Words that are no formula
@@ -35,18 +41,22 @@ static bool read_default(struct arena *arena, const struct store *store, const s
 }
 
 static bool read_kind(struct arena *arena, const struct store *store, const struct kind *kind,
-                      struct diagnostics *diagnostics, const struct default_of **out)
+                      struct diagnostics *diagnostics, struct kind_defaults *out)
 {
-    struct default_of *defaults = ARENA_TAKE(arena, kind->attribute_count + 1, struct default_of);
-    if (!defaults)
+    size_t count = 0;
+    for (size_t i = 0; i < kind->attribute_count; i++)
+        count += kind->attributes[i].assume != NULL;
+    out->at = ARENA_TAKE(arena, count + 1, struct default_of);
+    if (!out->at)
         return false;
     bool sound = true;
-    for (size_t i = 0; i < kind->attribute_count; i++)
-        if (kind->attributes[i].assume)
-            sound =
-                read_default(arena, store, kind, &kind->attributes[i], diagnostics, &defaults[i]) &&
-                sound;
-    *out = defaults;
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        if (!kind->attributes[i].assume)
+            continue;
+        struct default_of *next = &out->at[out->count++];
+        next->attribute = i;
+        sound = read_default(arena, store, kind, &kind->attributes[i], diagnostics, next) && sound;
+    }
     return sound;
 }
 
@@ -56,7 +66,7 @@ const struct defaults *defaults_new(struct arena *arena, const struct store *sto
     struct defaults *defaults = ARENA_TAKE(arena, 1, struct defaults);
     if (!defaults)
         return NULL;
-    defaults->kinds = ARENA_TAKE(arena, store->kind_count + 1, const struct default_of *);
+    defaults->kinds = ARENA_TAKE(arena, store->kind_count + 1, struct kind_defaults);
     if (!defaults->kinds)
         return NULL;
     bool sound = true;
@@ -79,12 +89,10 @@ static bool assume_one(const struct default_of *from, const struct attribute *at
                        const struct formula_world *world, const size_t *roles,
                        struct part_value *value)
 {
-    if (from->literal.type != VALUE_NONE) {
+    if (!from->formula) {
         assume(value, &from->literal, attribute);
         return true;
     }
-    if (!from->formula)
-        return false;
     struct formula_result result =
         formula_evaluate(from->formula, world, roles, CONDITION_BRIGHT_NOON, NULL);
     if (result.value.type == VALUE_NONE)
@@ -94,26 +102,31 @@ static bool assume_one(const struct default_of *from, const struct attribute *at
 }
 
 /* One default may rest on another, so a part is gone over until nothing new turns up. */
-static void assume_part(const struct default_of *defaults, const struct rig *rig, size_t index)
+static void assume_part(const struct kind_defaults *defaults, const struct rig *rig, size_t index)
 {
     struct part *part = &rig->parts[index];
     const struct formula_world world = rig_world(rig);
     const size_t roles[] = {index, rig->site};
-    bool more = true;
-    while (more) {
-        more = false;
-        for (size_t i = 0; i < part->kind->attribute_count; i++)
-            if (part->values[i].origin == ORIGIN_UNKNOWN && !part->values[i].solved)
-                more = assume_one(&defaults[i], &part->kind->attributes[i], &world, roles,
-                                  &part->values[i]) ||
-                       more;
-    }
+    bool more, open;
+    do {
+        more = open = false;
+        for (size_t i = 0; i < defaults->count; i++) {
+            const struct default_of *from = &defaults->at[i];
+            struct part_value *value = &part->values[from->attribute];
+            if (value->origin != ORIGIN_UNKNOWN || value->solved)
+                continue;
+            if (assume_one(from, &part->kind->attributes[from->attribute], &world, roles, value))
+                more = true;
+            else
+                open = true;
+        }
+    } while (more && open);
 }
 
 void defaults_apply(const struct defaults *defaults, struct rig *rig)
 {
-    assume_part(defaults->kinds[rig->parts[rig->site].kind - rig->store->kinds], rig, rig->site);
+    assume_part(&defaults->kinds[rig->parts[rig->site].kind - rig->store->kinds], rig, rig->site);
     for (size_t i = 0; i < rig->part_count; i++)
         if (i != rig->site)
-            assume_part(defaults->kinds[rig->parts[i].kind - rig->store->kinds], rig, i);
+            assume_part(&defaults->kinds[rig->parts[i].kind - rig->store->kinds], rig, i);
 }

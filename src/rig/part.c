@@ -51,13 +51,6 @@ bool part_is(const struct part *part, const char *attribute, const char *word)
     return now && strcmp(now, word) == 0;
 }
 
-size_t solved_count(const struct attribute *attribute)
-{
-    return attribute->solved == SOLVED_NO     ? 0
-           : attribute->solved == SOLVED_ONCE ? 1
-                                              : CONDITION_COUNT;
-}
-
 enum unit_system rig_units(const struct rig *rig)
 {
     return rig->practice == PRACTICE_NORTH_AMERICA ? UNITS_CUSTOMARY : UNITS_METRIC;

@@ -54,7 +54,8 @@ static void reset_solved(const struct attribute *attribute, unsigned conditions,
 /* What the whole rig amounts to (its price, its metres of hose) hangs on no figure in doubt. */
 static void keep_solved(const struct attribute *attribute, const double *from, double *to)
 {
-    for (size_t i = 0; i < solved_count(attribute); i++)
+    size_t size = solved_count(attribute);
+    for (size_t i = 0; i < size; i++)
         to[i] = from[i];
 }
 
