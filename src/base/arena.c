@@ -186,6 +186,18 @@ char *arena_string(struct arena *arena, const char *string)
     return arena_copy(arena, string, strlen(string));
 }
 
+char *arena_join(struct arena *arena, const char *first, const char *joint, const char *second)
+{
+    size_t a = strlen(first), b = strlen(joint), c = strlen(second);
+    char *joined = arena_take_unset(arena, a + b + c + 1, 1);
+    if (!joined)
+        return NULL;
+    memcpy(joined, first, a);
+    memcpy(joined + a, joint, b);
+    memcpy(joined + a + b, second, c + 1);
+    return joined;
+}
+
 /* Most of what is printed is short: it is printed once, and copied. */
 char *arena_vprint(struct arena *arena, const char *format, va_list arguments)
 {

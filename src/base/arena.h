@@ -27,6 +27,7 @@ void *arena_take_unset(struct arena *arena, size_t count, size_t size);
 
 char *arena_copy(struct arena *arena, const char *bytes, size_t length); /* ends with a NUL */
 char *arena_string(struct arena *arena, const char *string);
+char *arena_join(struct arena *arena, const char *first, const char *joint, const char *second);
 char *arena_print(struct arena *arena, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 char *arena_vprint(struct arena *arena, const char *format, va_list arguments);

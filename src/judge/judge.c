@@ -119,8 +119,8 @@ static const char *const *gap_names(struct judge *judge, const struct gaps *gaps
 {
     const char **names = ARENA_TAKE(judge->arena, gaps->count + 1, const char *);
     for (size_t i = 0; names && i < gaps->count; i++) {
-        names[i] = arena_print(judge->arena, "%s.%s", judge->rig->parts[gaps->at[i].part].id,
-                               gaps->at[i].attribute);
+        names[i] = arena_join(judge->arena, judge->rig->parts[gaps->at[i].part].id, ".",
+                              gaps->at[i].attribute);
         if (!names[i])
             names = NULL;
     }
@@ -171,8 +171,7 @@ static const char *use_name(struct judge *judge, const struct compiled_rule *rul
     for (size_t i = 0; rule && i < rule->role_count; i++)
         if (parts[i] == use->part)
             owner = rule->roles[i].name;
-    const char *name =
-        arena_print(judge->arena, "%s.%s", owner, used_attribute(judge->rig, use)->name);
+    const char *name = arena_join(judge->arena, owner, ".", used_attribute(judge->rig, use)->name);
     if (!name)
         judge->no_memory = true;
     if (name && !isnan(use->argument)) {

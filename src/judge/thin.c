@@ -409,7 +409,7 @@ static struct finding_doubt doubt_of(struct thinning *thinning, const struct fig
     const struct part *part = &thinning->rig->parts[figure->part];
     const struct attribute *attribute = &part->kind->attributes[figure->attribute];
     const struct part_value *value = &part->values[figure->attribute];
-    const char *name = arena_print(thinning->rig->arena, "%s.%s", part->id, attribute->name);
+    const char *name = arena_join(thinning->rig->arena, part->id, ".", attribute->name);
     thinning->no_memory |= !name;
     return (struct finding_doubt){
         .name = name,

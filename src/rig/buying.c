@@ -427,7 +427,7 @@ static void count_clamps(struct buying *buying)
 static void note_plug(struct buying *buying, struct names *names, const char *pattern,
                       const char *half)
 {
-    const char *key = arena_print(buying->scratch, "%s|%s", half, pattern);
+    const char *key = arena_join(buying->scratch, half, "|", pattern);
     if (!key || !names_add(names, buying->scratch, key, 0, NULL))
         buying->no_memory = true;
 }
@@ -436,7 +436,9 @@ static bool has_plug(struct buying *buying, const struct names *names, const cha
                      const char *half)
 {
     size_t found;
-    text_print(&buying->key, "%s|%s", half, pattern);
+    text_add(&buying->key, half);
+    text_add(&buying->key, "|");
+    text_add(&buying->key, pattern);
     bool has = !buying->key.failed && names_find(names, buying->key.bytes, &found);
     buying->no_memory = buying->no_memory || buying->key.failed;
     text_clear(&buying->key);

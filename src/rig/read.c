@@ -207,7 +207,7 @@ static void complain_attribute(struct reading *reading, const struct part *part,
 static bool is_skipped(const char *key, const char *const *skip)
 {
     for (size_t i = 0; skip[i]; i++)
-        if (strcmp(key, skip[i]) == 0)
+        if (name_same(key, skip[i]))
             return true;
     return false;
 }
@@ -529,7 +529,7 @@ static const char *name_run(struct reading *reading, const struct node *parts,
     else if (id)
         complain(reading, TOPIC_ONCE, given->value->at, "there is already a part '%s'.", id);
     const char *from = end_name(run, "from"), *to = end_name(run, "to");
-    char *base = arena_print(reading->arena, "%s-%s", from, to);
+    char *base = arena_join(reading->arena, from, "-", to);
     unsigned *counter = base ? run_counter(reading, base) : NULL;
     if (!counter)
         return NULL;
