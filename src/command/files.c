@@ -51,7 +51,7 @@ static enum outcome visit(struct walk *walk, const char *folder, const char *nam
         return OUTCOME_OK;
     size_t length = strlen(folder);
     const char *between = length && folder[length - 1] == '/' ? "" : "/";
-    const char *path = arena_print(walk->arena, "%s%s%s", folder, between, name);
+    const char *path = arena_join(walk->arena, folder, between, name);
     if (!path)
         return OUTCOME_NO_MEMORY;
     if (lstat(path, &status) != 0)
