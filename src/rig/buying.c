@@ -161,10 +161,14 @@ static void write_key(struct text *key, const struct part *part)
         text_add(key, "|");
         text_add(key, part->kind->attributes[i].name);
         text_add(key, "=");
-        if (value->value.type == VALUE_QUANTITY)
+        if (value->value.type == VALUE_QUANTITY) {
             add_bits(key, value->value.as.quantity.value);
-        else
+        } else if (value->value.type == VALUE_RANGE) {
+            add_bits(key, value->value.as.range.low.value);
+            add_bits(key, value->value.as.range.high.value);
+        } else {
             value_print(key, &value->value, NULL);
+        }
     }
 }
 
@@ -330,7 +334,7 @@ static void add_hold(struct buying *buying, struct names *names, const struct pa
     if (!(ends > 0.0) || is_spare(run))
         return;
     struct buying_clamps hold = {.outside_m = outside_of(run), .bore_m = part_number(run, "bore")};
-    text_print(&buying->key, "%a", hold.outside_m);
+    add_bits(&buying->key, hold.outside_m);
     size_t group = find_group(buying, names, buying->holds.count);
     if (group == buying->holds.count && !buying->no_memory) {
         if (!ARENA_GROW(buying->arena, &buying->holds)) {
