@@ -49,19 +49,20 @@ static bool same_word(const char *a, const char *b)
     return a[0] == b[0] && (a[0] == '\0' || (a[1] == b[1] && strcmp(a, b) == 0));
 }
 
-/* FNV-1a: attributes are looked up by name all over, several hundred times a rig. */
+/* FNV-1a of the first letters, which tell most attributes of a kind apart: they are looked up by
+ * name all over, several hundred times a rig. */
 static size_t slot_of(const char *name, size_t slot_count)
 {
     unsigned hash = 2166136261u;
-    for (const char *at = name; *at; at++)
-        hash = (hash ^ (unsigned char)*at) * 16777619u;
+    for (size_t i = 0; i < 5 && name[i]; i++)
+        hash = (hash ^ (unsigned char)name[i]) * 16777619u;
     return (hash ^ hash >> 15) & (slot_count - 1);
 }
 
 size_t kind_slots_for(size_t attribute_count)
 {
     size_t slots = 4;
-    while (slots < 2 * attribute_count)
+    while (slots < 4 * attribute_count)
         slots *= 2;
     return slots;
 }
