@@ -2,7 +2,9 @@
  * writes for what, by the size of the figure. The only table of that sort. */
 #include "quantity/inside.h"
 
+#include <assert.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 enum { CHOICES = 3 };
@@ -168,4 +170,46 @@ void range_tell(struct text *text, struct quantity low, struct quantity high,
     quantity_tell(text, low, unit, system);
     text_add(text, " .. ");
     quantity_tell(text, high, unit, system);
+}
+
+static struct unit figure_unit(double si, const char *name, const char *customary,
+                               enum unit_system system)
+{
+    struct unit unit;
+    bool known = named(name, &unit);
+    assert(known);
+    (void)known;
+    unit.customary = customary;
+    return unit_told(&unit, system, si);
+}
+
+/* No exponent where a person would not write one. */
+static void print_figure(char room[FIGURE_ROOM], const struct unit *told, double si,
+                         const char *name)
+{
+    double figure = (si - told->offset) / told->scale;
+    bool large = fabs(figure) >= 9999.5 && fabs(figure) < 1e7;
+    snprintf(room, FIGURE_ROOM, large ? "%.0f%s%s" : "%.4g%s%s", figure, *name ? " " : "", name);
+}
+
+const char *figure_bare(char room[FIGURE_ROOM], double si, const char *unit, const char *customary,
+                        enum unit_system system)
+{
+    struct unit told = figure_unit(si, unit, customary, system);
+    print_figure(room, &told, si, "");
+    return room;
+}
+
+const char *figure_tell(char room[FIGURE_ROOM], double si, const char *unit, const char *customary,
+                        enum unit_system system)
+{
+    char spare[8];
+    struct unit told = figure_unit(si, unit, customary, system);
+    if (unit_is_awg(&told)) {
+        snprintf(room, FIGURE_ROOM, "%s AWG", awg_name(si, spare));
+        return room;
+    }
+    bool other = system == UNITS_CUSTOMARY && customary;
+    print_figure(room, &told, si, told.name ? told.name : other ? customary : unit);
+    return room;
 }

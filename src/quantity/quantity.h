@@ -101,6 +101,16 @@ struct unit unit_told(const struct unit *unit, enum unit_system system, double s
  * 10 and 8 AWG)". */
 void quantity_tell(struct text *text, struct quantity quantity, const struct unit *unit,
                    enum unit_system system);
+/* For sums that somebody reckons along with: four significant digits, of an SI value that is told
+ * in the unit of this name; `customary`: in US customary units in this one (NULL: as a rule). Both
+ * units are our own, so a name that is not known is our own mistake: asserted. Into room, which is
+ * returned. */
+#define FIGURE_ROOM 40
+const char *figure_tell(char room[FIGURE_ROOM], double si, const char *unit, const char *customary,
+                        enum unit_system system);
+/* The number alone. */
+const char *figure_bare(char room[FIGURE_ROOM], double si, const char *unit, const char *customary,
+                        enum unit_system system);
 /* "6 V .. 26 V": both ends in the unit that fits the larger. */
 void range_tell(struct text *text, struct quantity low, struct quantity high,
                 const struct unit *unit, enum unit_system system);

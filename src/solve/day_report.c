@@ -3,8 +3,25 @@
 
 #include "solve/later.h"
 
-#define J_PER_KWH 3.6e6
-#define J_PER_WH 3600.0
+/* A figure in the units of the rig; `customary`: NULL but where the trade writes another there. */
+#define FIGURE(day, si, unit, customary)                                                           \
+    figure_tell((char[FIGURE_ROOM]){0}, (si), (unit), (customary), rig_units((day)->rig))
+#define TEMPERATURE(day, degc) FIGURE(day, degc, "degC", NULL)
+#define HEAT(day, joule) FIGURE(day, joule, "kWh", "BTU")
+#define HOURS(day, seconds) FIGURE(day, seconds, "h", NULL)
+#define ELECTRIC(day, joule) FIGURE(day, joule, "Wh", NULL)
+#define SUN(day, w_m2) FIGURE(day, w_m2, "W/m2", NULL)
+
+/* What a difference of one is called, and how much it is. */
+static const char *degree(const struct day *day)
+{
+    return rig_units(day->rig) == UNITS_CUSTOMARY ? "degF" : "kelvin";
+}
+
+static double degree_k(const struct day *day)
+{
+    return rig_units(day->rig) == UNITS_CUSTOMARY ? 5.0 / 9.0 : 1.0;
+}
 
 /* Once for all conditions; what is not known stays unknown. */
 static void put(const struct day *day, size_t part, enum field field, double value)
@@ -24,8 +41,8 @@ static void report_site(const struct day *day)
     if (isnan(day->sky.length_h) || index < 0 || !site->values[index].solved)
         return;
     site->values[index].solved[0] = day->sky.length_h * 3600.0;
-    NOTE(day, day->rig->site, "day_length", "from sunrise to sunset, the horizon flat: %.4g h\n",
-         day->sky.length_h);
+    NOTE(day, day->rig->site, "day_length", "from sunrise to sunset, the horizon flat: %s\n",
+         HOURS(day, day->sky.length_h * 3600.0));
 }
 
 /* ---- time_to(temperature) ---- */
@@ -110,9 +127,10 @@ static void report_time_to(const struct day *day, const struct day_tank *tank)
         if (show_times(rig->arena, warming, warmest, series)) {
             part->values[index].series = series;
             NOTE(day, tank->part, "time_to",
-                 "at sunrise, %.4g h after midnight, its mean is %.4g degC\n"
-                 "from then to midnight it is %.4g degC at the most\n",
-                 warming->sunrise_s / 3600.0, mean_at(warming, warming->sunrise_s), warmest);
+                 "at sunrise, %s after midnight, its mean is %s\n"
+                 "from then to midnight it is %s at the most\n",
+                 HOURS(day, warming->sunrise_s),
+                 TEMPERATURE(day, mean_at(warming, warming->sunrise_s)), TEMPERATURE(day, warmest));
             return;
         }
     }
@@ -155,21 +173,24 @@ static void report_tank(const struct day *day, size_t index)
     put(day, tank->part, FIELD_DAY_GAIN, tank->coil_j);
     put(day, tank->part, FIELD_NIGHT_LOSS, night);
     NOTE(day, tank->part, "evening_temperature",
-         "at midnight it is %.4g degC\n"
-         "over the day coils bring %.4g kWh, pumps in it %.4g kWh, the air takes %.4g kWh\n"
-         "its water takes %.4g Wh for each kelvin\n"
-         "when the sun is gone it is %.4g degC on average\n",
-         tank->start_degc, tank->coil_j / J_PER_KWH, tank->pump_j / J_PER_KWH,
-         tank->lost_j / J_PER_KWH, per_k / J_PER_WH, tank->evening_degc);
+         "at midnight it is %s\n"
+         "over the day coils bring %s, pumps in it %s, the air takes %s\n"
+         "its water takes %s for each %s\n"
+         "when the sun is gone it is %s on average\n",
+         TEMPERATURE(day, tank->start_degc), HEAT(day, tank->coil_j), HEAT(day, tank->pump_j),
+         HEAT(day, tank->lost_j), FIGURE(day, per_k * degree_k(day), "Wh", "BTU"), degree(day),
+         TEMPERATURE(day, tank->evening_degc));
     NOTE(day, tank->part, "high_temperature",
-         "the warmest of its water over the day, from %.4g degC at midnight\n", tank->start_degc);
-    NOTE(day, tank->part, "day_gain",
-         "what the coils bring to it from midnight to midnight: %.4g kWh\n",
-         tank->coil_j / J_PER_KWH);
+         "the warmest of its water over the day, from %s at midnight\n",
+         TEMPERATURE(day, tank->start_degc));
+    NOTE(day, tank->part, "day_gain", "what the coils bring to it from midnight to midnight: %s\n",
+         HEAT(day, tank->coil_j));
     NOTE(day, tank->part, "night_loss",
-         "from %.4g degC in the evening to %.4g degC at sunrise, %.4g Wh for each kelvin\n"
-         "it loses %.4g W for each kelvin above the air\n",
-         tank->evening_degc, tank->dawn_degc, per_k / J_PER_WH, tank->heat.loss_w_k);
+         "from %s in the evening to %s at sunrise, %s for each %s\n"
+         "it loses %s for each %s above the air\n",
+         TEMPERATURE(day, tank->evening_degc), TEMPERATURE(day, tank->dawn_degc),
+         FIGURE(day, per_k * degree_k(day), "Wh", "BTU"), degree(day),
+         FIGURE(day, tank->heat.loss_w_k * degree_k(day), "W", "BTU/h"), degree(day));
 }
 
 static void report_coil(const struct day *day, const struct day_coil *coil)
@@ -178,9 +199,9 @@ static void report_coil(const struct day *day, const struct day_coil *coil)
         return;
     put(day, coil->part, FIELD_DAY_GAIN, coil->gain_j);
     NOTE(day, coil->part, "day_gain",
-         "%.4g L pass it over the day and take %.4g kWh of the sun's %.4g kWh/m2 in its plane\n",
-         coil->moved_m3 * 1e3, coil->gain_j / J_PER_KWH,
-         day->sky.plane_count ? day->sky.sum_j_m2 / J_PER_KWH : 0.0);
+         "%s pass it over the day and take %s of the sun's %s in its plane\n",
+         FIGURE(day, coil->moved_m3, "L", NULL), HEAT(day, coil->gain_j),
+         FIGURE(day, day->sky.plane_count ? day->sky.sum_j_m2 : 0.0, "kWh/m2", NULL));
 }
 
 static void report_pump(const struct day *day, size_t index)
@@ -196,16 +217,17 @@ static void report_pump(const struct day *day, size_t index)
         NOTE(day, part, "day_hours", "%s\n", "no sun up to 1300 W/m2 makes it start");
     else if (pump->feed == FEED_PANELS)
         NOTE(day, part, "day_hours",
-             "it turns from %.4g W/m2 on and until %.4g W/m2; the day brings at most %.4g W/m2\n",
-             pump->start_sun, pump->stop_sun, day->sky.top);
+             "it turns from %s on and until %s; the day brings at most %s\n",
+             SUN(day, pump->start_sun), SUN(day, pump->stop_sun), SUN(day, day->sky.top));
     NOTE(day, part, "starts_per_hour",
          "starts over the day: %zu; most of them within an hour: %zu\n", pump->starts,
          pump->most_starts);
     if (!pump->flow_known)
         return;
     put(day, part, FIELD_DAY_VOLUME, pump->moved_m3);
-    NOTE(day, part, "day_volume", "it runs %.4g h and moves %.4g L, on average %.4g L/h\n", hours,
-         pump->moved_m3 * 1e3, hours > 0.0 ? pump->moved_m3 * 1e3 / hours : 0.0);
+    NOTE(day, part, "day_volume", "it runs %s and moves %s, on average %s\n",
+         HOURS(day, hours * 3600.0), FIGURE(day, pump->moved_m3, "L", NULL),
+         FIGURE(day, hours > 0.0 ? pump->moved_m3 / (hours * 3600.0) : 0.0, "L/h", NULL));
 }
 
 static void report_battery(const struct day *day, size_t giver)
@@ -225,12 +247,11 @@ static void report_battery(const struct day *day, size_t giver)
              "%.4g Ah can be used at its temperature; it comes down to %.3g %%\n",
              battery->given_as / 3600.0, battery->stored_as / 3600.0, battery->refused_as / 3600.0,
              battery->capacity_as / 3600.0, battery->lowest * 100.0);
-        NOTE(day, part, "daily_use",
-             "loads and the controller's own use, at the battery: %.4g Wh\n",
-             battery->use_j / J_PER_WH);
+        NOTE(day, part, "daily_use", "loads and the controller's own use, at the battery: %s\n",
+             ELECTRIC(day, battery->use_j));
         NOTE(day, part, "daily_harvest",
-             "what the panels can bring to it over the day, wanted or not: %.4g Wh\n",
-             battery->harvest_j / J_PER_WH);
+             "what the panels can bring to it over the day, wanted or not: %s\n",
+             ELECTRIC(day, battery->harvest_j));
     }
 }
 

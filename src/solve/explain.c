@@ -8,6 +8,7 @@
 #include "physics/npsh.h"
 #include "physics/pipe.h"
 #include "physics/roughness.h"
+#include "physics/valve.h"
 #include "solve/circuit.h"
 #include "solve/condition.h"
 #include "solve/later.h"
@@ -23,58 +24,96 @@ struct telling {
     enum condition condition;
     struct text *out;
     double value;
-    char slot[SLOTS][40]; /* numbers being written: used in turn within one line */
+    char slot[SLOTS][FIGURE_ROOM]; /* numbers being written: used in turn within one line */
     int next;
 };
 
 /* ---- Numbers ---- */
 
-static const char *print(struct telling *t, double value, double scale, const char *unit)
+/* An SI figure in a unit by its name; `customary`: NULL but where the trade writes another there.
+ */
+static const char *print_or(struct telling *t, double si, const char *unit, const char *customary)
 {
-    char *slot = t->slot[t->next++ % SLOTS];
-    snprintf(slot, sizeof t->slot[0], "%.4g%s%s", value * scale, *unit ? " " : "", unit);
-    return slot;
+    return figure_tell(t->slot[t->next++ % SLOTS], si, unit, customary, rig_units(t->rig));
+}
+
+static const char *print(struct telling *t, double si, const char *unit)
+{
+    return print_or(t, si, unit, NULL);
+}
+
+/* Its number alone. */
+static const char *bare_or(struct telling *t, double si, const char *unit, const char *customary)
+{
+    return figure_bare(t->slot[t->next++ % SLOTS], si, unit, customary, rig_units(t->rig));
+}
+
+static bool is_customary(const struct telling *t)
+{
+    return rig_units(t->rig) == UNITS_CUSTOMARY;
+}
+
+/* SI value of one of a unit. */
+static double one(const char *unit)
+{
+    struct unit found;
+    bool known = unit_find(unit, strlen(unit), &found);
+    return known ? found.scale : NAN;
 }
 
 static const char *plain(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "");
+    return print(t, value, "");
 }
 static const char *volts(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "V");
+    return print(t, value, "V");
 }
 static const char *amps(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "A");
+    return print(t, value, "A");
 }
 static const char *watts(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "W");
+    return print(t, value, "W");
 }
+static const char *heat(struct telling *t, double value)
+{
+    return print_or(t, value, "W", "BTU/h");
+}
+/* Heads, and lengths that are reckoned with beside them. */
 static const char *metres(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "m");
+    return print_or(t, value, "m", "ft");
+}
+static const char *across(struct telling *t, double value)
+{
+    return print(t, value, "mm");
 }
 static const char *litres(struct telling *t, double value)
 {
-    return print(t, value, 3.6e6, "L/h");
+    return print(t, value, "L/h");
 }
 static const char *degrees(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "degC");
+    return print(t, value, "degC");
+}
+/* Of conductors, everywhere: their tables are in degC. */
+static const char *celsius(struct telling *t, double value)
+{
+    return print_or(t, value, "degC", "degC");
 }
 static const char *sun(struct telling *t, double value)
 {
-    return print(t, value, 1.0, "W/m2");
+    return print(t, value, "W/m2");
 }
 static const char *bars(struct telling *t, double value)
 {
-    return print(t, value, 1e-5, "bar");
+    return print(t, value, "bar");
 }
 static const char *ohms(struct telling *t, double value)
 {
-    return print(t, value, 1000.0, "mohm");
+    return print(t, value, "mohm");
 }
 
 static double solved_of(const struct part *part, const char *name, enum condition condition)
@@ -147,10 +186,12 @@ static void tell_cell_temperature(struct telling *t)
     double noct = given(t, "noct");
     double share = pv_efficiency(fit.vmp_v, fit.imp_a, given(t, "area"), fit.technology);
     double heating_sun = t->condition == CONDITION_CLOUD_EDGE ? 1000.0 : sun_now;
+    const char *scale = is_customary(t) ? "1.8 x " : ""; /* NOCT is in degC */
     text_print(t->out,
-               "air + (NOCT - 20)/800 x sun x (1 - efficiency/0.9) = %s + (%s - 20)/800 x %s x (1 "
-               "- %s/0.9)\n",
-               degrees(t, air(t)), plain(t, noct), plain(t, heating_sun), plain(t, share));
+               "air + %s(NOCT - 20)/800 x sun x (1 - efficiency/0.9) = %s + %s(%s - 20)/800 x %s x "
+               "(1 - %s/0.9)\n",
+               scale, degrees(t, air(t)), scale, plain(t, noct), plain(t, heating_sun),
+               plain(t, share));
     if (t->condition == CONDITION_CLOUD_EDGE)
         text_add(t->out,
                  "the flash at a cloud's edge is over before the cells warm up: as at 1000 W/m2\n");
@@ -229,8 +270,10 @@ static void tell_open_voltage(struct telling *t)
     text_print(t->out, "the model: %s\n", volts(t, series * pv_open_voltage(&cell)));
     if (!isnan(fit.voc_pct_per_k))
         text_print(
-            t->out, "by its coefficient: %s x (1 + %s %%/K x (%s - 25)) = %s\n",
-            volts(t, series * fit.voc_v), plain(t, fit.voc_pct_per_k), plain(t, air(t)),
+            t->out, "by its coefficient: %s x (1 + %s %%/K x (%s - %s)%s) = %s\n",
+            volts(t, series * fit.voc_v), plain(t, fit.voc_pct_per_k),
+            bare_or(t, air(t), "degC", NULL), bare_or(t, 25.0, "degC", NULL),
+            is_customary(t) ? "/1.8" : "",
             volts(t, series * fit.voc_v * (1.0 + fit.voc_pct_per_k / 100.0 * (air(t) - 25.0))));
     else
         text_print(t->out, "without a coefficient: %s x %s of the wiring code's table = %s\n",
@@ -471,10 +514,11 @@ static void tell_resistance(struct telling *t)
 {
     struct ampacity_wire wire = circuit_wire(t->rig, t->part);
     double each = conductor_r20_ohm_per_m(&wire.wire);
-    text_print(t->out, "out and back: 2 x %s x %s per km / %s = %s at 20 degC\n",
-               metres(t, given(t, "length")), print(t, each, 1000.0, "ohm"), plain(t, wire.count),
-               ohms(t, t->value));
-    text_print(t->out, "per km by %s\n", conductor_r20_source(&wire.wire));
+    const char *length = is_customary(t) ? "kft" : "km";
+    text_print(t->out, "out and back: 2 x %s x %s ohm per %s / %s = %s at 20 degC\n",
+               metres(t, given(t, "length")), bare_or(t, each, "ohm/km", NULL), length,
+               plain(t, wire.count), ohms(t, t->value));
+    text_print(t->out, "per %s by %s\n", length, conductor_r20_source(&wire.wire));
 }
 
 static void tell_volt_drop(struct telling *t)
@@ -489,7 +533,7 @@ static void tell_volt_drop(struct telling *t)
         conductor_at_temperature(cold, conductor_coefficient_per_k(wire.wire.metal), degc);
     double rest = t->value / a - warm;
     text_print(t->out, "wire out and back: %s at 20 degC, %s at %s\n", ohms(t, cold), ohms(t, warm),
-               degrees(t, degc));
+               celsius(t, degc));
     if (rest > 1e-7)
         text_print(t->out, "fuses, plugs and contacts in it: %s\n", ohms(t, rest));
     text_print(t->out, "%s x %s = %s\n", amps(t, a), ohms(t, warm + fmax(rest, 0.0)),
@@ -512,7 +556,7 @@ static void tell_ampacity(struct telling *t)
     struct ampacity found = ampacity_find(&wire, air(t));
     if (!found.known)
         return;
-    text_print(t->out, "%s, row of %s: %s\n", found.table, print(t, found.row_m2, 1e6, "mm2"),
+    text_print(t->out, "%s, row of %s: %s\n", found.table, print(t, found.row_m2, "mm2"),
                amps(t, found.base_a));
     text_print(t->out, "x %s for air of %s x %s for grouping x %s = %s\n",
                plain(t, found.air_factor), degrees(t, air(t)), plain(t, found.grouping_factor),
@@ -526,8 +570,8 @@ static void tell_conductor_temperature(struct telling *t)
     if (found.known)
         text_print(t->out, "air + (%s - %s) x (%s/%s)^2 = %s + %s\n", plain(t, found.table_degc),
                    plain(t, found.table_air_degc), amps(t, now(t, "amps")),
-                   amps(t, found.full_current_a), degrees(t, air(t)),
-                   print(t, t->value - air(t), 1.0, "K"));
+                   amps(t, found.full_current_a), celsius(t, air(t)),
+                   print_or(t, t->value - air(t), "K", "K"));
 }
 
 static void tell_design_amps(struct telling *t)
@@ -603,9 +647,14 @@ static void tell_pump_point(struct telling *t)
 static void tell_pump_efficiency(struct telling *t)
 {
     double rho = water_density_kg_m3(WATER_PLAIN, water_degc(t));
-    text_print(t->out, "rho g Q H = %s kg/m3 x 9.807 m/s2 x %s x %s = %s\n", plain(t, rho),
-               litres(t, now(t, "flow")), metres(t, now(t, "head")),
-               watts(t, rho * WATER_GRAVITY_M_S2 * now(t, "flow") * now(t, "head")));
+    double flow = now(t, "flow"), head = now(t, "head"), weight = rho * WATER_GRAVITY_M_S2;
+    if (is_customary(t))
+        text_print(t->out, "%s x %s x %s for each gal/h and ft = %s\n",
+                   print_or(t, flow, "L/h", "gal/h"), metres(t, head),
+                   watts(t, weight * one("gal/h") * one("ft")), watts(t, weight * flow * head));
+    else
+        text_print(t->out, "rho g Q H = %s kg/m3 x 9.807 m/s2 x %s x %s = %s\n", plain(t, rho),
+                   litres(t, flow), metres(t, head), watts(t, weight * flow * head));
     text_print(t->out, "of %s\n", watts(t, now(t, "watts")));
 }
 
@@ -627,14 +676,14 @@ static void tell_velocity(struct telling *t)
 {
     double count = part_number_or(t->part, "count", 1.0), bore = given(t, "bore");
     text_print(t->out, "%s / %s through a bore of %s = %s\n", litres(t, fabs(now(t, "flow"))),
-               plain(t, count), print(t, bore, 1000.0, "mm"), print(t, t->value, 1.0, "m/s"));
+               plain(t, count), across(t, bore), print(t, t->value, "m/s"));
 }
 
 static void tell_reynolds(struct telling *t)
 {
     text_print(t->out, "velocity x bore / viscosity = %s x %s / %s at %s\n",
-               print(t, now(t, "velocity"), 1.0, "m/s"), print(t, given(t, "bore"), 1000.0, "mm"),
-               print(t, water_viscosity_m2s(WATER_PLAIN, water_degc(t)), 1e6, "mm2/s"),
+               print(t, now(t, "velocity"), "m/s"), print_or(t, given(t, "bore"), "mm", "ft"),
+               print(t, water_viscosity_m2s(WATER_PLAIN, water_degc(t)), "mm2/s"),
                degrees(t, water_degc(t)));
 }
 
@@ -666,8 +715,13 @@ static void tell_friction(struct telling *t)
 static void tell_weight(struct telling *t, const char *whose)
 {
     double rho = water_density_kg_m3(WATER_PLAIN, water_degc(t));
-    text_print(t->out, "%s is %s above it: x %s kg/m3 x 9.807 m/s2 = %s\n", whose,
-               metres(t, t->value / (rho * WATER_GRAVITY_M_S2)), plain(t, rho), bars(t, t->value));
+    const char *height = metres(t, t->value / (rho * WATER_GRAVITY_M_S2));
+    if (is_customary(t))
+        text_print(t->out, "%s is %s above it: x %s for each ft = %s\n", whose, height,
+                   bars(t, rho * WATER_GRAVITY_M_S2 * one("ft")), bars(t, t->value));
+    else
+        text_print(t->out, "%s is %s above it: x %s kg/m3 x 9.807 m/s2 = %s\n", whose, height,
+                   plain(t, rho), bars(t, t->value));
 }
 
 static void tell_high_pressure(struct telling *t)
@@ -690,14 +744,17 @@ static void tell_rest_pressure(struct telling *t)
 
 static void tell_pressure_drop(struct telling *t)
 {
-    double kv = given(t, "kv");
+    double kv = given(t, "kv") * part_number_or(t->part, "count", 1.0);
     if (isnan(kv))
         text_print(t->out, "what %s loses in it, by its Cv or bore: %s\n",
                    litres(t, now(t, "flow")), bars(t, t->value));
+    else if (is_customary(t))
+        text_print(t->out, "(flow/Cv)^2 = (%s/%s)^2 in psi, for its water's weight = %s\n",
+                   print_or(t, now(t, "flow"), "L/h", "gal/min"),
+                   print_or(t, kv / valve_kv_of_cv(1.0), "L/h", "gal/min"), bars(t, t->value));
     else
         text_print(t->out, "(flow/Kv)^2 = (%s/%s)^2 in bar, for its water's weight = %s\n",
-                   litres(t, now(t, "flow")), litres(t, kv * part_number_or(t->part, "count", 1.0)),
-                   bars(t, t->value));
+                   litres(t, now(t, "flow")), litres(t, kv), bars(t, t->value));
 }
 
 static void tell_drain_time(struct telling *t)
@@ -705,7 +762,7 @@ static void tell_drain_time(struct telling *t)
     text_print(t->out,
                "the level falls through its runs by the same laws as water flows by, until nothing "
                "flows: %s\n",
-               print(t, t->value, 1.0 / 3600.0, "h"));
+               print(t, t->value, "h"));
 }
 
 /* ---- Coils ---- */
@@ -717,13 +774,15 @@ static void tell_gain(struct telling *t)
     text_print(
         t->out,
         "area x (optical gain x sun - loss x (inlet - air)) = %s x (%s x %s - %s x (%s - %s))\n",
-        print(t, given(t, "area") * part_number_or(t->part, "count", 1.0), 1.0, "m2"),
-        plain(t, given(t, "optical_gain")), plain(t, sun_now), plain(t, given(t, "heat_loss")),
-        plain(t, inlet), plain(t, air(t)));
+        print(t, given(t, "area") * part_number_or(t->part, "count", 1.0), "m2"),
+        plain(t, given(t, "optical_gain")), bare_or(t, sun_now, "W/m2", "BTU/h ft2"),
+        bare_or(t, given(t, "heat_loss"), "W/m2K", NULL), bare_or(t, inlet, "degC", NULL),
+        bare_or(t, air(t), "degC", NULL));
+    const char *area = is_customary(t) ? "ft2" : "m2";
     if (!isnan(given(t, "test_flow")))
-        text_print(t->out, "corrected from its test flow to %s per m2\n",
-                   print(t, now(t, "specific_flow"), 1.0, "kg/s"));
-    text_print(t->out, "= %s\n", watts(t, t->value));
+        text_print(t->out, "corrected from its test flow to %s per %s\n",
+                   print(t, now(t, "specific_flow") * one(area), "kg/s"), area);
+    text_print(t->out, "= %s\n", heat(t, t->value));
 }
 
 static void tell_outlet(struct telling *t)
@@ -732,8 +791,8 @@ static void tell_outlet(struct telling *t)
     double mass =
         now(t, "specific_flow") * given(t, "area") * part_number_or(t->part, "count", 1.0);
     text_print(t->out, "inlet + gain/(flow x heat) = %s + %s/(%s x %s)\n", degrees(t, inlet),
-               watts(t, now(t, "gain")), print(t, mass, 1.0, "kg/s"),
-               print(t, water_heat_j_kgk(WATER_PLAIN, inlet), 1.0, "J/kgK"));
+               heat(t, now(t, "gain")), print(t, mass, "kg/s"),
+               print(t, water_heat_j_kgk(WATER_PLAIN, inlet), "J/kgK"));
 }
 
 static void tell_inlet(struct telling *t)
@@ -745,8 +804,8 @@ static void tell_standstill(struct telling *t)
 {
     double sun_now = solved_of(site(t), "sun_now", t->condition);
     text_print(t->out, "air + sun x optical gain/loss = %s + %s x %s/%s = %s\n", degrees(t, air(t)),
-               plain(t, sun_now), plain(t, given(t, "optical_gain")),
-               plain(t, given(t, "heat_loss")), degrees(t, t->value));
+               bare_or(t, sun_now, "W/m2", "BTU/h ft2"), plain(t, given(t, "optical_gain")),
+               bare_or(t, given(t, "heat_loss"), "W/m2K", NULL), degrees(t, t->value));
 }
 
 static void tell_head_loss(struct telling *t)
@@ -759,7 +818,7 @@ static void tell_head_loss(struct telling *t)
     text_print(t->out,
                "%s through %s of bore %s each, %s side by side: friction and bends take %s\n",
                litres(t, now(t, "flow") / tubes), metres(t, given(t, "length")),
-               print(t, given(t, "bore"), 1000.0, "mm"), plain(t, tubes), metres(t, t->value));
+               across(t, given(t, "bore")), plain(t, tubes), metres(t, t->value));
 }
 
 /* ---- */

@@ -105,19 +105,22 @@ static void tell_lengths(const struct rig *rig, struct lengths lengths, struct t
                    length->cores == 1.0 ? " (one core: out and back)" : "");
         for (size_t k = 0; k < length->run_count && k < 8; k++)
             text_print(out, "%s%s", k ? " + " : "", id_of(rig, length->runs[k]));
-        text_print(out, "%s = %.4g m%s\n", length->run_count > 8 ? " + ..." : "", length->length_m,
+        text_print(out, "%s = %s%s\n", length->run_count > 8 ? " + ..." : "",
+                   figure_tell((char[FIGURE_ROOM]){0}, length->length_m, "m", NULL, rig_units(rig)),
                    length->unmeasured > 0.0 ? ", without those that have no length" : "");
     }
 }
 
-static void tell_clamps(const struct buying_list *list, struct text *out)
+static void tell_clamps(const struct rig *rig, const struct buying_list *list, struct text *out)
 {
     for (size_t i = 0; i < list->clamp_count; i++) {
         const struct buying_clamps *clamps = &list->clamps[i];
         if (isnan(clamps->outside_m))
             text_add(out, "hose whose outside is not known: ");
         else
-            text_print(out, "hose of %.4g mm outside: ", clamps->outside_m * 1e3);
+            text_print(
+                out, "hose of %s outside: ",
+                figure_tell((char[FIGURE_ROOM]){0}, clamps->outside_m, "mm", NULL, rig_units(rig)));
         text_print(out, "%.4g ends on barbs or tubes, clamps listed that fit for %.4g\n",
                    clamps->ends, clamps->clamped);
     }
@@ -151,7 +154,7 @@ void whole_working(const struct rig *rig, const char *attribute, struct text *ou
     else if (strcmp(attribute, "hose_length") == 0)
         tell_lengths(rig, lengths_of(rig->buying, false), out);
     else if (strcmp(attribute, "barbed_ends") == 0 || strcmp(attribute, "clamped_ends") == 0)
-        tell_clamps(rig->buying, out);
+        tell_clamps(rig, rig->buying, out);
     else if (strcmp(attribute, "price") == 0 || strcmp(attribute, "known_price") == 0)
         tell_price(rig->buying, out);
 }

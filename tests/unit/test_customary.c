@@ -213,6 +213,41 @@ static void what_was_written_is_echoed(void **state)
     text_drop(&text);
 }
 
+/* Sums: four digits, in the unit of a sentence or in what stands in its place. */
+static void figures_of_sums(void **state)
+{
+    (void)state;
+    static const struct {
+        double si;
+        const char *unit, *customary, *metric, *told, *bare;
+    } figures[] = {
+        {1e-4, "L/h", NULL, "360 L/h", "95.1 gal/h", "95.1"},
+        {1e-4, "L/h", "gal/min", "360 L/h", "1.585 gal/min", "1.585"},
+        {0.05, "m", "ft", "0.05 m", "0.164 ft", "0.164"},
+        {68.47, "degC", NULL, "68.47 degC", "155.2 degF", "155.2"},
+        {20.0, "degC", "degC", "20 degC", "20 degC", "20"},
+        {5.0, "K", NULL, "5 K", "9 degF", "9"},
+        {4.0572e6, "kWh", "BTU", "1.127 kWh", "3845 BTU", "3845"},
+        {4.0572e7, "kWh", "BTU", "11.27 kWh", "38455 BTU", "38455"},
+        {1000.0, "W/m2", "BTU/h ft2", "1000 W/m2", "317 BTU/h ft2", "317"},
+        {12345.6, "", NULL, "12346", "12346", "12346"},
+        {1.5e8, "Pa", "Pa", "1.5e+08 Pa", "1.5e+08 Pa", "1.5e+08"},
+        {2.0810e-6, "mm2", NULL, "2.081 mm2", "14 AWG", NULL},
+    };
+    char room[FIGURE_ROOM];
+    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
+        const char *unit = figures[i].unit, *customary = figures[i].customary;
+        double si = figures[i].si;
+        assert_string_equal(figure_tell(room, si, unit, customary, UNITS_METRIC),
+                            figures[i].metric);
+        assert_string_equal(figure_tell(room, si, unit, customary, UNITS_CUSTOMARY),
+                            figures[i].told);
+        if (figures[i].bare)
+            assert_string_equal(figure_bare(room, si, unit, customary, UNITS_CUSTOMARY),
+                                figures[i].bare);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -222,6 +257,7 @@ int main(void)
         cmocka_unit_test(a_unit_of_its_own_comes_first),
         cmocka_unit_test(ranges_have_one_unit),
         cmocka_unit_test(what_was_written_is_echoed),
+        cmocka_unit_test(figures_of_sums),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
