@@ -253,7 +253,7 @@ static bool add_effects(struct search *search, const struct rig *after,
             continue;
         effect.unit = kind->attributes[index].unit;
         effect.customary = kind->attributes[index].customary;
-        effect.after.unit = (struct unit){0};
+        effect.after.unit = NULL;
         effect.name = arena_print(search->arena, "%s%s", after->parts[part].id, attribute);
         if (!effect.name)
             return false;
@@ -298,9 +298,9 @@ static double apart(const struct value *a, const struct value *b)
 /* A rig in mm2 is not mended with AWG, nor the other way round. */
 static bool other_gauge(const struct value *a, const struct value *b)
 {
-    if (a->type != VALUE_QUANTITY || b->type != VALUE_QUANTITY || !a->unit.name || !b->unit.name)
+    if (a->type != VALUE_QUANTITY || b->type != VALUE_QUANTITY || !a->unit || !b->unit)
         return false;
-    return (strcmp(a->unit.name, "AWG") == 0) != (strcmp(b->unit.name, "AWG") == 0);
+    return (strcmp(a->unit, "AWG") == 0) != (strcmp(b->unit, "AWG") == 0);
 }
 
 static bool lists(const struct entry *entry, const char *attribute)

@@ -44,7 +44,8 @@ struct thinning {
     struct thin_promises *out;
 
     struct arena *arena; /* the twin's */
-    struct rig *twin;
+    struct rig_twin *again;
+    struct rig *twin;           /* the same, as it was last reset; NULL before */
     struct formula_world world; /* of the twin */
     unsigned further;
     unsigned near, needed; /* conditions in which open promises may fail; in which open needs may */
@@ -203,11 +204,12 @@ static bool try_wanted(struct thinning *thinning)
         return thinning->settled;
     memcpy(thinning->moved, thinning->wanted, count * sizeof *thinning->moved);
     note_later(thinning);
-    rig_twin_reset(thinning->twin, thinning->rig, conditions(thinning));
+    thinning->twin = rig_twin_reset(thinning->again, conditions(thinning));
+    thinning->world = rig_world(thinning->twin);
     for (size_t i = 0; i < count && !thinning->no_memory; i++) {
         const struct figure *figure = &thinning->figures.at[i];
         if (thinning->moved[i] &&
-            !rig_twin_move(thinning->twin, figure->part, figure->attribute, thinning->weaker))
+            !rig_twin_move(thinning->again, figure->part, figure->attribute, thinning->weaker))
             thinning->no_memory = true;
     }
     thinning->settled = false;
@@ -511,11 +513,10 @@ static void look(struct thinning *thinning)
     thinning->no_memory = !thinning->open || !thinning->failing;
     if (thinning->no_memory || choose(thinning) == 0)
         return;
-    thinning->twin = rig_twin(thinning->arena, thinning->rig);
-    thinning->no_memory = !thinning->twin;
+    thinning->again = rig_twin_new(thinning->arena, thinning->rig);
+    thinning->no_memory = !thinning->again;
     if (thinning->no_memory)
         return;
-    thinning->world = rig_world(thinning->twin);
     look_at_end(thinning, true);
     if (!thinning->no_memory)
         look_at_end(thinning, false);

@@ -91,7 +91,7 @@ void value_print(struct text *text, const struct value *value, const char *unit)
 
 void value_echo(struct text *text, const struct value *value, enum unit_system system)
 {
-    const char *unit = value->unit.name;
+    const char *unit = value->unit;
     value_print(text, value, unit);
     if (system != UNITS_CUSTOMARY || value->type != VALUE_QUANTITY || !unit ||
         strcmp(unit, "AWG") != 0)

@@ -30,7 +30,7 @@ struct value_fitting {
 
 struct value {
     enum value_type type;
-    struct unit unit; /* as the user wrote it; name NULL when not written */
+    const char *unit; /* as the user wrote it; NULL when not written */
     union {
         struct quantity quantity;
         struct {

@@ -35,7 +35,7 @@ static const char *say_length(struct sheet_maker *maker, const struct buying_len
         sum.as.quantity.value = length->length_m;
         sum.as.quantity.dimension.exponent[BASE_M] = 1;
         value_tell(&maker->words, &sum,
-                   first && first->value.unit.name ? first->value.unit.name : "m", NULL,
+                   first && first->value.unit ? first->value.unit : "m", NULL,
                    first && first->origin == ORIGIN_GIVEN ? UNITS_METRIC
                                                           : rig_units(maker->rig->rig));
         between = " and ";

@@ -62,7 +62,7 @@ static void add_assumed(struct text_report *report, const struct finding *findin
         if (value->origin != ORIGIN_ASSUMED)
             continue;
         text_print(words, "%s%s = ", words->length ? "; " : "", value->name);
-        value_tell(words, &value->value, value->value.unit.name, NULL, report_units(report->rig));
+        value_tell(words, &value->value, value->value.unit, NULL, report_units(report->rig));
     }
     if (words->length)
         flow_built_detail(&report->page, "assumed");

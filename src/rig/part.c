@@ -59,7 +59,7 @@ enum unit_system rig_units(const struct rig *rig)
 void part_tell(struct text *text, const struct rig *rig, const struct attribute *attribute,
                const struct part_value *value)
 {
-    const char *unit = value->value.unit.name;
+    const char *unit = value->value.unit;
     bool own = unit && (value->origin == ORIGIN_GIVEN || strcmp(unit, "AWG") == 0);
     if (own)
         value_echo(text, &value->value, rig_units(rig));

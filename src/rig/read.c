@@ -249,7 +249,7 @@ static void convert_second_unit(struct reading *reading, struct part *part, size
     if (by && by->value.type == VALUE_QUANTITY &&
         quantity_divide(value->value.as.quantity, by->value.as.quantity, &divided)) {
         value->value.as.quantity = divided;
-        value->value.unit = (struct unit){0};
+        value->value.unit = NULL;
         return;
     }
     diagnostics_add(reading->diagnostics, LEVEL_QUESTION, TOPIC_UNITS, value->at,

@@ -199,16 +199,16 @@ void part_tell(struct text *text, const struct rig *rig, const struct attribute 
 struct formula_world rig_world(const struct rig *rig);
 
 /* The same rig with figures of its own, to be moved within their doubt and solved again. All else
- * it shares with the rig, which must outlive it. In the arena given; NULL: no memory. Its figures
- * are there after rig_twin_reset. */
-struct rig *rig_twin(struct arena *arena, const struct rig *rig);
-/* All its figures as they are in the rig; what is solved in these conditions (bits, 1 << condition)
- * and once for all is unknown again, in others as in the rig. */
-void rig_twin_reset(struct rig *twin, const struct rig *rig, unsigned conditions);
+ * it shares with the rig, which must outlive it. In the arena given; NULL: no memory. */
+struct rig_twin;
+struct rig_twin *rig_twin_new(struct arena *arena, const struct rig *rig);
+/* The twin, with all its figures as they are in the rig; what is solved in these conditions (bits,
+ * 1 << condition) and once for all is unknown again, in others as in the rig. */
+struct rig *rig_twin_reset(struct rig_twin *twin, unsigned conditions);
 /* Is this figure known, and may the real one lie to the weaker (stronger) side of it? */
 bool rig_may_be_off(const struct part *part, size_t attribute, bool weaker);
 /* Moves such a figure to that end, within the attribute's limits. False: no memory. */
-bool rig_twin_move(struct rig *twin, size_t part, size_t attribute, bool weaker);
+bool rig_twin_move(struct rig_twin *twin, size_t part, size_t attribute, bool weaker);
 
 /* Plain numbers for the physics. NAN / NULL / false when unknown. */
 double part_number(const struct part *part,

@@ -1,81 +1,111 @@
 /* twin.c - a rig again, with figures of its own: to see what comes of it when
  * its labels are off. */
 #include <math.h>
+#include <string.h>
 
 #include "rig/rig.h"
 
-/* How many values, and how many solved numbers, all parts hold together. */
-static void count_room(const struct rig *rig, size_t *values, size_t *numbers)
+/* The numbers of a solved attribute, of the rig and of its twin. */
+struct slot {
+    const struct part_value *from;
+    struct part_value *to;
+    size_t count;
+    bool whole; /* one of the whole rig: its price, its metres of hose hang on no figure in doubt */
+};
+
+struct moved {
+    size_t part, attribute;
+};
+
+struct rig_twin {
+    struct rig rig;
+    const struct rig *of;
+    struct slot *slots;
+    size_t slot_count;
+    struct {
+        struct moved *at;
+        size_t count, room;
+    } moved; /* since the last reset */
+};
+
+struct room {
+    size_t values, slots, numbers;
+};
+
+/* What all parts hold together. */
+static struct room count_room(const struct rig *rig)
 {
-    *values = *numbers = 0;
+    struct room room = {0};
     for (size_t i = 0; i < rig->part_count; i++) {
         const struct kind *kind = rig->parts[i].kind;
-        *values += kind->attribute_count;
+        room.values += kind->attribute_count;
         for (size_t k = 0; k < kind->attribute_count; k++)
-            *numbers += solved_count(&kind->attributes[k]);
+            if (rig->parts[i].values[k].solved) {
+                room.slots++;
+                room.numbers += solved_count(&kind->attributes[k]);
+            }
     }
+    return room;
 }
 
-struct rig *rig_twin(struct arena *arena, const struct rig *rig)
+/* Gives a solved value numbers of its own; how many they are. */
+static size_t add_slot(struct rig_twin *twin, size_t part, size_t index, double *numbers)
 {
-    size_t value_count, number_count;
-    count_room(rig, &value_count, &number_count);
-    struct rig *twin = ARENA_TAKE_UNSET(arena, 1, struct rig);
+    const struct part_value *from = &twin->of->parts[part].values[index];
+    struct part_value *to = &twin->rig.parts[part].values[index];
+    size_t count = solved_count(&twin->rig.parts[part].kind->attributes[index]);
+    to->solved = numbers;
+    twin->slots[twin->slot_count++] = (struct slot){from, to, count, part == twin->rig.whole};
+    return count;
+}
+
+struct rig_twin *rig_twin_new(struct arena *arena, const struct rig *rig)
+{
+    struct room room = count_room(rig);
+    struct rig_twin *twin = ARENA_TAKE(arena, 1, struct rig_twin);
     struct part *parts = ARENA_TAKE_UNSET(arena, rig->part_count + 1, struct part);
-    struct part_value *values = ARENA_TAKE_UNSET(arena, value_count + 1, struct part_value);
-    double *numbers = ARENA_TAKE_UNSET(arena, number_count + 1, double);
-    if (!twin || !parts || !values || !numbers)
+    struct part_value *values = ARENA_TAKE_UNSET(arena, room.values + 1, struct part_value);
+    double *numbers = ARENA_TAKE_UNSET(arena, room.numbers + 1, double);
+    struct slot *slots = ARENA_TAKE_UNSET(arena, room.slots + 1, struct slot);
+    if (!twin || !parts || !values || !numbers || !slots)
         return NULL;
-    *twin = *rig;
-    twin->arena = arena;
-    twin->parts = parts;
+    *twin = (struct rig_twin){.rig = *rig, .of = rig, .slots = slots};
+    twin->rig.arena = arena;
+    twin->rig.parts = parts;
     for (size_t i = 0; i < rig->part_count; i++) {
-        const struct kind *kind = rig->parts[i].kind;
+        size_t count = rig->parts[i].kind->attribute_count;
         parts[i] = rig->parts[i];
         parts[i].values = values;
-        for (size_t k = 0; k < kind->attribute_count; k++) {
-            size_t size = solved_count(&kind->attributes[k]);
-            values[k].solved = size ? numbers : NULL;
-            numbers += size;
-        }
-        values += kind->attribute_count;
+        memcpy(values, rig->parts[i].values, count * sizeof *values);
+        for (size_t k = 0; k < count; k++)
+            if (values[k].solved)
+                numbers += add_slot(twin, i, k, numbers);
+        values += count;
     }
     return twin;
 }
 
-static void reset_solved(const struct attribute *attribute, unsigned conditions, const double *from,
-                         double *to)
+static void reset_slot(const struct slot *slot, unsigned conditions)
 {
-    size_t size = solved_count(attribute);
-    for (size_t i = 0; i < size; i++)
-        to[i] = size == 1 || (conditions >> i & 1u) ? NAN : from[i];
-}
-
-/* What the whole rig amounts to (its price, its metres of hose) hangs on no figure in doubt. */
-static void keep_solved(const struct attribute *attribute, const double *from, double *to)
-{
-    size_t size = solved_count(attribute);
-    for (size_t i = 0; i < size; i++)
-        to[i] = from[i];
-}
-
-void rig_twin_reset(struct rig *twin, const struct rig *rig, unsigned conditions)
-{
-    twin->later = NULL;
-    for (size_t i = 0; i < rig->part_count; i++) {
-        const struct kind *kind = rig->parts[i].kind;
-        struct part_value *values = twin->parts[i].values;
-        for (size_t k = 0; k < kind->attribute_count; k++) {
-            double *solved = values[k].solved;
-            values[k] = rig->parts[i].values[k];
-            values[k].solved = solved;
-            if (solved && i == rig->whole)
-                keep_solved(&kind->attributes[k], rig->parts[i].values[k].solved, solved);
-            else if (solved)
-                reset_solved(&kind->attributes[k], conditions, rig->parts[i].values[k].solved,
-                             solved);
-        }
+    slot->to->series = slot->from->series;
+    for (size_t i = 0; i < slot->count; i++) {
+        bool again = !slot->whole && (slot->count == 1 || (conditions >> i & 1u));
+        slot->to->solved[i] = again ? (double)NAN : slot->from->solved[i];
     }
+}
+
+struct rig *rig_twin_reset(struct rig_twin *twin, unsigned conditions)
+{
+    for (size_t i = 0; i < twin->moved.count; i++) {
+        const struct moved *moved = &twin->moved.at[i];
+        twin->rig.parts[moved->part].values[moved->attribute] =
+            twin->of->parts[moved->part].values[moved->attribute];
+    }
+    twin->moved.count = 0;
+    twin->rig.later = NULL;
+    for (size_t i = 0; i < twin->slot_count; i++)
+        reset_slot(&twin->slots[i], conditions);
+    return &twin->rig;
 }
 
 static double moved(const struct attribute *attribute, double number, double by)
@@ -96,13 +126,17 @@ static bool move_points(struct arena *arena, const struct attribute *attribute, 
     return points != NULL;
 }
 
-bool rig_twin_move(struct rig *twin, size_t part, size_t index, bool weaker)
+bool rig_twin_move(struct rig_twin *twin, size_t part, size_t index, bool weaker)
 {
-    const struct attribute *attribute = &twin->parts[part].kind->attributes[index];
-    struct value *value = &twin->parts[part].values[index].value;
+    struct arena *arena = twin->rig.arena;
+    const struct attribute *attribute = &twin->rig.parts[part].kind->attributes[index];
+    struct value *value = &twin->rig.parts[part].values[index].value;
     double by = weaker == attribute->weaker_high ? attribute->may_high : attribute->may_low;
+    if (!ARENA_GROW(arena, &twin->moved))
+        return false;
+    twin->moved.at[twin->moved.count++] = (struct moved){part, index};
     if (value->type == VALUE_POINTS)
-        return move_points(twin->arena, attribute, by, value);
+        return move_points(arena, attribute, by, value);
     double number = moved(attribute, value->as.quantity.value, by);
     value->as.quantity.value = fmin(fmax(number, attribute->least), attribute->most);
     return true;

@@ -194,8 +194,8 @@ static enum ampacity_laid laid_of(const char *word)
 struct ampacity_wire circuit_wire(const struct rig *rig, const struct part *run)
 {
     const struct part_value *area = part_value(run, "area");
-    bool gauged = area && area->value.type == VALUE_QUANTITY && area->value.unit.name &&
-                  strcmp(area->value.unit.name, "AWG") == 0;
+    bool gauged = area && area->value.type == VALUE_QUANTITY && area->value.unit &&
+                  strcmp(area->value.unit, "AWG") == 0;
     enum conductor_class strands = CONDUCTOR_STRANDED;
     if (part_is(run, "class", "solid"))
         strands = CONDUCTOR_SOLID;

@@ -140,6 +140,7 @@ static const char *scalar(struct reading *reading, const struct node *node, cons
 
 static void read_quantity(struct reading *reading, const struct node *node, struct value *out)
 {
+    struct unit unit = {.name = NULL};
     const char *why, *text = scalar(reading, node, "one value");
     if (!text)
         return;
@@ -147,25 +148,28 @@ static void read_quantity(struct reading *reading, const struct node *node, stru
     if (strstr(text, ".."))
         COMPLAIN(reading, TOPIC_UNITS, node->at, "%s takes one value, not a range.",
                  reading->attribute->name);
-    else if (!quantity_parse(text, &out->as.quantity, &out->unit, &why))
+    else if (!quantity_parse(text, &out->as.quantity, &unit, &why))
         COMPLAIN(reading, TOPIC_UNITS, node->at, "%s %s.", seen, why);
     else
-        check_quantity(reading, node->at, seen, &out->as.quantity, &out->unit);
+        check_quantity(reading, node->at, seen, &out->as.quantity, &unit);
+    out->unit = unit.name;
 }
 
 static void read_range(struct reading *reading, const struct node *node, struct value *out)
 {
+    struct unit unit;
     const char *why, *text = scalar(reading, node, "a range");
     if (!text)
         return;
     const char *seen = shown(reading->faults.diagnostics, text);
-    if (!range_parse(text, &out->as.range.low, &out->as.range.high, &out->unit, &why)) {
+    if (!range_parse(text, &out->as.range.low, &out->as.range.high, &unit, &why)) {
         COMPLAIN(reading, TOPIC_UNITS, node->at, "%s %s.", seen, why);
         return;
     }
-    check_quantity(reading, node->at, seen, &out->as.range.low, &out->unit);
+    out->unit = unit.name;
+    check_quantity(reading, node->at, seen, &out->as.range.low, &unit);
     if (reading->faults.count == 0)
-        check_quantity(reading, node->at, seen, &out->as.range.high, &out->unit);
+        check_quantity(reading, node->at, seen, &out->as.range.high, &unit);
 }
 
 static const char *allowed(const struct attribute *attribute, const char *word)

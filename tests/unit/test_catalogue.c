@@ -231,9 +231,9 @@ static bool cable_size_is_made(struct shelf *shelf, const struct entry *entry)
 {
     static const double mm2[] = {0.5, 0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35}; /* IEC 60228 */
     struct value area = listed(shelf, entry, "area");
-    if (area.type != VALUE_QUANTITY || !area.unit.name)
+    if (area.type != VALUE_QUANTITY || !area.unit)
         return false;
-    return strcmp(area.unit.name, "AWG") == 0 || IS_ONE_OF(area.as.quantity.value * 1e6, mm2);
+    return strcmp(area.unit, "AWG") == 0 || IS_ONE_OF(area.as.quantity.value * 1e6, mm2);
 }
 
 static bool panel_cable_stands_the_sun(struct shelf *shelf, const struct entry *entry)

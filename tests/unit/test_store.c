@@ -514,7 +514,7 @@ static void quantities_are_in_si(void **state)
     }
     assert_false(good_value(&loaded, "band", "9 degF").as.quantity.dimension.absolute);
     assert_true(good_value(&loaded, "warmest", "40 degC").as.quantity.dimension.absolute);
-    assert_string_equal(good_value(&loaded, "voltage", "500 mV").unit.name, "mV");
+    assert_string_equal(good_value(&loaded, "voltage", "500 mV").unit, "mV");
     end(&loaded);
 }
 

@@ -254,13 +254,13 @@ static void a_twin_has_figures_of_its_own(void **state)
     struct rig *rig =
         bench_solve(&court.bench, RIG("curve: [[0 L/h, 4 m], [300 L/h, 3 m], [600 L/h, 0 m]]",
                                       "voltage: 12 V", "1 m", ""));
-    struct rig *twin = rig_twin(court.bench.arena, rig);
-    assert_non_null(twin);
-    rig_twin_reset(twin, rig, SOLVE_EVERY);
+    struct rig_twin *again = rig_twin_new(court.bench.arena, rig);
+    assert_non_null(again);
+    struct rig *twin = rig_twin_reset(again, SOLVE_EVERY);
     size_t pump = rig_find_part(rig, "pump");
     size_t curve = (size_t)kind_attribute(rig->parts[pump].kind, "curve");
     assert_true(rig_may_be_off(&rig->parts[pump], curve, true));
-    assert_true(rig_twin_move(twin, pump, curve, true));
+    assert_true(rig_twin_move(again, pump, curve, true));
     const struct value *moved = &twin->parts[pump].values[curve].value;
     assert_close(moved->as.points.at[1].y.value, 3.0 * 0.93, 1e-12);
     assert_close(moved->as.points.at[1].x.value, 300e-3 / 3600.0, 1e-12);
