@@ -13,8 +13,6 @@
 #define LEFT 46.0
 #define RIGHT 14.0
 #define INNER (WIDTH - LEFT - RIGHT)
-#define L_H 3.6e6 /* L/h of one m3/s */
-#define M3_H 3600.0
 
 /* Strokes that can be told apart without colour. */
 static const struct svg_pen strokes[] = {
@@ -33,12 +31,51 @@ struct chart {
     struct arena *arena;
 };
 
-/* "12 V": an SI value in a unit by its name. */
+/* An axis for SI values in the units of the rig. */
+struct scale {
+    struct unit unit;
+    const char *words; /* "flow, L/h"; "" when memory ran out, which the chart then knows */
+};
+
+/* For values of this unit, up to `most`; `customary`: as in figure_tell. */
+static struct scale scale_for(struct chart *chart, const char *what, const char *unit,
+                              const char *customary, double most)
+{
+    struct scale scale = {.unit = {.name = unit, .scale = 1.0}};
+    unit_find(unit, strlen(unit), &scale.unit);
+    scale.unit.customary = customary;
+    scale.unit = unit_told(&scale.unit, rig_units(chart->rig), most);
+    scale.words = arena_print(chart->arena, "%s, %s", what, scale.unit.name);
+    chart->out->failed |= !scale.words;
+    scale.words = scale.words ? scale.words : "";
+    return scale;
+}
+
+static double on_scale(const struct scale *scale, double si)
+{
+    return (si - scale->unit.offset) / scale->unit.scale;
+}
+
+static void say_on(struct text *words, const struct scale *scale, double si)
+{
+    quantity_print(words, (struct quantity){si, scale->unit.dimension}, &scale->unit);
+}
+
+/* "12 V": an SI value in a unit by its name that is the same everywhere. */
 static void say(struct text *words, double si, const char *unit_name)
 {
     struct unit unit;
     if (unit_find(unit_name, strlen(unit_name), &unit))
         quantity_print(words, (struct quantity){si, unit.dimension}, &unit);
+}
+
+/* The same of one that the rig's practice writes in other units. */
+static void tell(struct chart *chart, double si, const char *unit_name)
+{
+    struct unit unit;
+    if (unit_find(unit_name, strlen(unit_name), &unit))
+        quantity_tell(&chart->words, (struct quantity){si, unit.dimension}, &unit,
+                      rig_units(chart->rig));
 }
 
 /* What stands in `words`, which is then empty. In a chart that failed, nothing. */
@@ -145,7 +182,7 @@ static void name_suns(struct chart *chart, const struct plot *plot,
         say(&chart->words, panel->sun[i], "W/m2");
         if (!tops) {
             text_add(&chart->words, ", cells at ");
-            say(&chart->words, panel->cell_degc[i], "degC");
+            tell(chart, panel->cell_degc[i], "degC");
         }
         svg_text(chart->out,
                  &(struct svg_words){.size = 9, .anchor = tops ? SVG_END : SVG_START, .halo = true},
@@ -244,24 +281,33 @@ bool chart_panel(const struct rig *rig, size_t part, struct text *out)
 #define PUMP_HEIGHT 220.0
 
 /* Flow is told in m3/h where L/h would have five figures. */
-struct flow_unit {
-    const char *name, *words;
-    double scale;
-};
-
-static struct flow_unit flow_unit_for(double most_m3s)
+static struct scale flow_scale(struct chart *chart, double most_m3s)
 {
-    return most_m3s * L_H < 10000.0 ? (struct flow_unit){"L/h", "flow, L/h", L_H}
-                                    : (struct flow_unit){"m3/h", "flow, m3/h", M3_H};
+    struct scale hours = scale_for(chart, "flow", "L/h", NULL, most_m3s);
+    bool large = rig_units(chart->rig) == UNITS_METRIC && on_scale(&hours, most_m3s) >= 10000.0;
+    return large ? scale_for(chart, "flow", "m3/h", NULL, most_m3s) : hours;
 }
 
-static bool scale_flows(struct curve *curve, double by, struct arena *arena)
+/* Values on a scale; NULL: no memory. */
+static double *scale_values(const double *values, size_t count, const struct scale *scale,
+                            struct arena *arena)
 {
-    double *scaled = ARENA_TAKE(arena, curve->count + 1, double);
-    for (size_t i = 0; scaled && i < curve->count; i++)
-        scaled[i] = curve->x[i] * by;
-    curve->x = scaled;
+    double *scaled = ARENA_TAKE(arena, count + 1, double);
+    for (size_t i = 0; scaled && i < count; i++)
+        scaled[i] = on_scale(scale, values[i]);
     return scaled;
+}
+
+/* What a pump's chart is drawn in. */
+struct pump_scales {
+    struct scale flow, head;
+};
+
+static bool scale_curve(struct curve *curve, const struct pump_scales *scales, struct arena *arena)
+{
+    curve->x = scale_values(curve->x, curve->count, &scales->flow, arena);
+    curve->y = scale_values(curve->y, curve->count, &scales->head, arena);
+    return curve->x && curve->y;
 }
 
 static const char *const speed_names[] = {"rated", "bright-noon", "weak-sun"};
@@ -278,34 +324,35 @@ static void say_speed(struct text *words, const struct curves_pump *pump, int wh
 }
 
 static void say_pump_point(struct text *words, const struct curves_pump *pump, int which,
-                           const struct flow_unit *unit)
+                           const struct pump_scales *scales)
 {
     text_print(words, "%s: ", speed_names[which]);
     if (isnan(pump->at[which].flow) || pump->at[which].speed == 0.0) {
         text_add(words, isnan(pump->at[which].flow) ? "nothing settles" : "it stands");
         return;
     }
-    say(words, pump->at[which].flow, unit->name);
+    say_on(words, &scales->flow, pump->at[which].flow);
     text_add(words, " at ");
-    say(words, pump->at[which].head, "m");
+    say_on(words, &scales->head, pump->at[which].head);
 }
 
 static void draw_pump(struct chart *chart, const struct curves_pump *pump, double most_flow,
-                      double most_head, const struct flow_unit *unit)
+                      double most_head, const struct pump_scales *scales)
 {
     double least = 0.0, least_flow = 0.0;
     for (int i = CURVES_BRIGHT_NOON; i < CURVES_SPEED_COUNT; i++)
         if (pump->at[i].speed > 0.0) {
-            least = fmin(least, pump->at[i].head);
-            least_flow = fmin(least_flow, pump->at[i].flow * unit->scale);
+            least = fmin(least, on_scale(&scales->head, pump->at[i].head));
+            least_flow = fmin(least_flow, on_scale(&scales->flow, pump->at[i].flow));
         }
-    struct plot plot = {LEFT,
-                        40.0,
-                        INNER,
-                        PUMP_HEIGHT,
-                        axis_make(least_flow, 1.04 * most_flow * unit->scale, 7, unit->words),
-                        axis_make(least, 1.06 * most_head, 6, "head, m"),
-                        false};
+    struct plot plot = {
+        LEFT,
+        40.0,
+        INNER,
+        PUMP_HEIGHT,
+        axis_make(least_flow, 1.04 * on_scale(&scales->flow, most_flow), 7, scales->flow.words),
+        axis_make(least, 1.06 * on_scale(&scales->head, most_head), 6, scales->head.words),
+        false};
     static const struct svg_pen *const pipes[] = {NULL, &broad, &dotted};
     struct marks marks = {0};
     plot_frame(chart->out, &plot);
@@ -317,12 +364,12 @@ static void draw_pump(struct chart *chart, const struct curves_pump *pump, doubl
                    pump->at[i].pump.count);
     for (int i = CURVES_BRIGHT_NOON; i < CURVES_SPEED_COUNT; i++)
         if (pump->at[i].speed > 0.0)
-            plot_mark(chart->out, &plot, &marks, pump->at[i].flow * unit->scale, pump->at[i].head,
-                      i);
+            plot_mark(chart->out, &plot, &marks, on_scale(&scales->flow, pump->at[i].flow),
+                      on_scale(&scales->head, pump->at[i].head), i);
 }
 
 static void add_pump_rows(struct chart *chart, const struct curves_pump *pump,
-                          const struct flow_unit *unit, double y)
+                          const struct pump_scales *scales, double y)
 {
     for (int i = 0; i < CURVES_SPEED_COUNT; i++) {
         say_speed(&chart->words, pump, i);
@@ -333,7 +380,7 @@ static void add_pump_rows(struct chart *chart, const struct curves_pump *pump,
     text_add(&chart->words, "what they ask at weak-sun, with cooler water");
     add_row(chart, &y, &dotted, 0);
     for (int i = CURVES_BRIGHT_NOON; i < CURVES_SPEED_COUNT; i++) {
-        say_pump_point(&chart->words, pump, i, unit);
+        say_pump_point(&chart->words, pump, i, scales);
         add_row(chart, &y, NULL, i);
     }
 }
@@ -349,20 +396,23 @@ static enum outcome make_pump(struct chart *chart, size_t part)
         most_flow = fmax(largest(&pump.at[i].pump, false, most_flow), pump.at[i].flow);
         most_head = fmax(largest(&pump.at[i].pump, true, most_head), pump.at[i].head);
     }
-    struct flow_unit unit = flow_unit_for(most_flow);
+    const struct pump_scales scales = {
+        .flow = flow_scale(chart, most_flow),
+        .head = scale_for(chart, "head", "m", "ft", most_head),
+    };
     for (int i = 0; i < CURVES_SPEED_COUNT; i++)
-        if (!scale_flows(&pump.at[i].pump, unit.scale, chart->arena) ||
-            !scale_flows(&pump.at[i].pipes, unit.scale, chart->arena))
+        if (!scale_curve(&pump.at[i].pump, &scales, chart->arena) ||
+            !scale_curve(&pump.at[i].pipes, &scales, chart->arena))
             return OUTCOME_NO_MEMORY;
     for (int i = CURVES_BRIGHT_NOON; i < CURVES_SPEED_COUNT; i++) {
-        say_pump_point(&chart->about, &pump, i, &unit);
+        say_pump_point(&chart->about, &pump, i, &scales);
         text_add(&chart->about, i == CURVES_WEAK_SUN ? "." : "; ");
     }
     double rows = 40.0 + PUMP_HEIGHT + 46.0;
     text_print(&chart->words, "What %s makes, and what its water asks", chart->rig->parts[part].id);
     begin(chart, rows + 7.0 * LEGEND_LINE);
-    draw_pump(chart, &pump, most_flow, most_head, &unit);
-    add_pump_rows(chart, &pump, &unit, rows);
+    draw_pump(chart, &pump, most_flow, most_head, &scales);
+    add_pump_rows(chart, &pump, &scales, rows);
     svg_end(chart->out);
     return OUTCOME_OK;
 }
@@ -380,8 +430,7 @@ bool chart_pump(const struct rig *rig, size_t part, struct text *out)
 /* One of the plots above each other. */
 struct strip {
     const struct curves_tracks *tracks;
-    const char *words;
-    double scale;
+    struct scale scale;
     double low, high; /* that its axis holds at least; NAN: what its values ask */
 };
 
@@ -397,8 +446,8 @@ static struct axis axis_of(const struct strip *strip, size_t steps, const char *
     double high = isnan(strip->high) ? -INFINITY : strip->high;
     for (size_t i = 0; i < strip->tracks->count; i++)
         for (size_t k = 0; k < steps; k++) {
-            low = fmin(low, strip->tracks->at[i].values[k] * strip->scale);
-            high = fmax(high, strip->tracks->at[i].values[k] * strip->scale);
+            low = fmin(low, on_scale(&strip->scale, strip->tracks->at[i].values[k]));
+            high = fmax(high, on_scale(&strip->scale, strip->tracks->at[i].values[k]));
         }
     return axis_make(low, high, 4, words);
 }
@@ -413,7 +462,7 @@ static bool draw_strip(struct chart *chart, const struct strip *strip, const str
     bool one = tracks->count == 1 && tracks->at[0].part != NO_PART;
     if (one)
         text_print(&chart->words, "%s: ", chart->rig->parts[tracks->at[0].part].id);
-    text_add(&chart->words, strip->words);
+    text_add(&chart->words, strip->scale.words);
     const char *words = take_words(chart, room, sizeof room);
     if (!values)
         return false;
@@ -428,7 +477,7 @@ static bool draw_strip(struct chart *chart, const struct strip *strip, const str
     *y += STRIP_HEIGHT + (last ? 34.0 : 10.0);
     for (size_t i = 0; i < tracks->count && i < STROKES; i++) {
         for (size_t k = 0; k < day->steps; k++)
-            values[k] = tracks->at[i].values[k] * strip->scale;
+            values[k] = on_scale(&strip->scale, tracks->at[i].values[k]);
         plot_curve(chart->out, &plot, &strokes[i], hours, values, day->steps);
         if (tracks->count < 2)
             continue;
@@ -468,13 +517,13 @@ static enum outcome make_day(struct chart *chart, size_t part)
     for (size_t i = 0; i < day.pumps.count; i++)
         for (size_t k = 0; k < day.steps; k++)
             most = fmax(most, day.pumps.at[i].values[k]);
-    struct flow_unit unit = flow_unit_for(most);
     struct curves_track sun = {NO_PART, day.sun};
     struct curves_tracks suns = {&sun, 1};
-    const struct strip all[] = {{&suns, "sun in the plane, W/m2", 1.0, 0.0, 100.0},
-                                {&day.pumps, unit.words, unit.scale, 0.0, 1.0},
-                                {&day.tanks, "mean of its water, degC", 1.0, NAN, NAN},
-                                {&day.batteries, "charge, %", 100.0, 0.0, 100.0}};
+    const struct strip all[] = {
+        {&suns, scale_for(chart, "sun in the plane", "W/m2", NULL, 0.0), 0.0, 100.0},
+        {&day.pumps, flow_scale(chart, most), 0.0, 1.0},
+        {&day.tanks, scale_for(chart, "mean of its water", "degC", NULL, 0.0), NAN, NAN},
+        {&day.batteries, scale_for(chart, "charge", "%", NULL, 0.0), 0.0, 100.0}};
     struct strip strips[sizeof all / sizeof *all];
     size_t count = 0;
     double height = 40.0 + 34.0 - 10.0;
@@ -485,7 +534,7 @@ static enum outcome make_day(struct chart *chart, size_t part)
         }
     text_add(&chart->about, "From midnight to midnight:");
     for (size_t i = 0; i < count; i++)
-        text_print(&chart->about, "%s %s", i ? ";" : "", strips[i].words);
+        text_print(&chart->about, "%s %s", i ? ";" : "", strips[i].scale.words);
     text_add(&chart->about, ".");
     text_print(&chart->words, "The day of %s", chart->rig->name ? chart->rig->name : "the rig");
     begin(chart, height);
