@@ -330,6 +330,8 @@ static void close_frame(struct reader *reader)
 /* Closes what was open when reading stopped, each marked as cut short. */
 static void close_all(struct reader *reader)
 {
+    if (reader->root && reader->frames.count > 0)
+        reader->root->cut = true;
     while (reader->frames.count > 0 && !reader->no_memory) {
         struct frame *frame = top(reader);
         frame->node->damaged = true;
@@ -581,8 +583,10 @@ static void open_container(struct reader *reader, enum node_type type, struct pl
 static void end_document(struct reader *reader, yaml_mark_t end)
 {
     bool more = syntax_report_rest(&reader->source, byte_of(reader, end), reader->diagnostics);
-    if (more && reader->root && reader->root->type != NODE_SCALAR)
-        reader->root->damaged = true;
+    if (!more || !reader->root)
+        return;
+    reader->root->cut = true;
+    reader->root->damaged = reader->root->damaged || reader->root->type != NODE_SCALAR;
 }
 
 static void read_event(struct reader *reader, const yaml_event_t *event)

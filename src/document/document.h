@@ -17,6 +17,7 @@ struct node {
     bool quoted;      /* a scalar in quotes or block style */
     bool damaged;     /* what is wrong in it has been reported: a scalar whose text was refused; a
                          mapping or sequence that lost a child or was cut short where reading stopped */
+    bool cut;         /* of the root: reading stopped before the end of the file */
     const char *text; /* a scalar's decoded text, NUL-terminated, no NUL inside */
     size_t count;     /* children */
     struct node_pair *pairs; /* of a mapping, in file order, keys unique */
@@ -37,7 +38,7 @@ extern const struct document_limits document_limits_default; /* 4 MiB, 32, 64 Ki
 /* Reads bytes[0..length) shown as `name`. What is wrong goes to diagnostics, a thousand faults at
  * the most. Duplicate keys are reported and the first is kept, so that the rest can still be
  * checked. Where reading has to stop, what was read until then is kept, its open mappings and lists
- * damaged, so that a damaged root means: not the whole file. A character that may not stand in a
+ * damaged and its root cut. A character that may not stand in a
  * file is U+FFFD in the tree. REFUSED only when no tree can be had at all, NO_MEMORY when an
  * allocation failed; *root is then NULL. All lives in arena; bytes may go after the call. */
 enum outcome document_read(struct arena *arena, const char *name, const char *bytes, size_t length,

@@ -775,6 +775,8 @@ enum outcome rig_read_tree(struct arena *arena, const struct store *store,
                               .searches_left = 50};
     if (!rig->names || !reading.pairs)
         return OUTCOME_NO_MEMORY;
+    if (root->cut)
+        return OUTCOME_REFUSED; /* half a rig has other faults than the whole of it */
     if (root->type != NODE_MAPPING) {
         diagnostics_add(
             diagnostics, LEVEL_ERROR, TOPIC_READS, root->at,

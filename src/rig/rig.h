@@ -149,8 +149,9 @@ enum outcome rig_read_with(struct arena *arena, const struct store *store,
                            const char *path, struct diagnostics *diagnostics, struct rig **out);
 
 /* Reads a rig file. What is wrong goes to diagnostics, with its place, and reading goes on: REFUSED
- * only when there is nothing to judge. Assumptions are filled in; solved attributes have room but
- * are NAN. `defaults` were made of `store`; both must outlive the rig. */
+ * only when there is nothing to judge, or no more than the half of a file that broke off.
+ * Assumptions are filled in; solved attributes have room but are NAN. `defaults` were made of
+ * `store`; both must outlive the rig. */
 enum outcome rig_read(struct arena *arena, const struct store *store,
                       const struct defaults *defaults, const char *path,
                       struct diagnostics *diagnostics, struct rig **out);

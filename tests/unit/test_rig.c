@@ -175,6 +175,30 @@ static void each_mistake_has_its_place(void **state)
     }
 }
 
+/* Half a rig has other faults than the whole of it: where reading stops, nothing else is told. */
+static void where_reading_stops_nothing_else_is_told(void **state)
+{
+    static const struct {
+        const char *text;
+        unsigned line, column;
+    } rows[] = {
+        {"rigtally: 1\nparts:\n  a: { is: pimp, voltage: 12\n", 3, 6},  /* never closed */
+        {"parts: {\n", 1, 8},                                           /* no parts yet */
+        {"rigtally: 1\nparts:\n  a: { is: pimp }\n x: y\n", 4, 2},      /* indented oddly */
+        {"rigtally: 1\nparts:\n  a: { is: pimp }\n]\n", 4, 1},          /* closes nothing */
+        {"rigtally: 1\nparts:\n  a: { is: pimp }\n---\nb: c\n", 4, 1},  /* a second document */
+        {"rigtally: 1\nparts:\n  a: { is: pimp, note: \"x }\n", 3, 24}, /* an open quote */
+    };
+    struct bench *bench = *state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        bench->diagnostics.count = 0;
+        assert_null(read_rig(state, rows[i].text));
+        expect_mistake(&bench->diagnostics, 0, rows[i].line, rows[i].column,
+                       "Reading stopped here.");
+        assert_int_equal(bench->diagnostics.count, 1);
+    }
+}
+
 static void runs_are_named_by_their_ends(void **state)
 {
     const struct rig *rig =
@@ -347,6 +371,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_not_given_is_assumed_and_says_so, begin, end),
         cmocka_unit_test_setup_teardown(one_mistake_does_not_hide_the_next, begin, end),
         cmocka_unit_test_setup_teardown(each_mistake_has_its_place, begin, end),
+        cmocka_unit_test_setup_teardown(where_reading_stops_nothing_else_is_told, begin, end),
         cmocka_unit_test_setup_teardown(runs_are_named_by_their_ends, begin, end),
         cmocka_unit_test_setup_teardown(parts_stand_to_each_other, begin, end),
         cmocka_unit_test_setup_teardown(what_sits_in_a_pipe_feeds_what_comes_after_it, begin, end),
