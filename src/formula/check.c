@@ -310,9 +310,9 @@ static bool refer(struct compiler *compiler, short index, const struct bound *ro
     node->dimension = attribute->dimension;
     node->constant = false;
     node->as.reference = reference;
-    find_unit(attribute->unit, attribute->dimension, &node->unit);
-    node->unit.customary = attribute->customary;
-    return gather_words(compiler, reference, &node->words);
+    find_unit(attribute->unit, attribute->dimension, &node->told->unit);
+    node->told->unit.customary = attribute->customary;
+    return gather_words(compiler, reference, &node->told->words);
 }
 
 static bool refuse_argument(struct compiler *compiler, short index, const struct attribute *figure,
@@ -398,8 +398,8 @@ static bool name_let(struct compiler *compiler, short index, size_t let)
     node->as.let = formula;
     node->type = root->type;
     node->dimension = root->dimension;
-    node->unit = root->unit;
-    node->words = root->words;
+    node->told->unit = root->told->unit;
+    node->told->words = root->told->words;
     node->constant = root->constant;
     compiler->cost += formula->cost;
     unsigned nesting = (unsigned)compiler->bound_count + formula->nesting;
@@ -476,7 +476,7 @@ static bool check_name(struct compiler *compiler, short index, enum place_for du
     if (strcmp(name, "condition") == 0) {
         node->op = NODE_CONDITION;
         node->type = VALUE_WORD;
-        node->words = (struct vocabulary){conditions, CONDITION_COUNT};
+        node->told->words = (struct vocabulary){conditions, CONDITION_COUNT};
         return true;
     }
     bool yes = strcmp(name, "yes") == 0;
@@ -507,12 +507,13 @@ static bool check_name(struct compiler *compiler, short index, enum place_for du
 static void adopt_unit(struct formula_node *node, const struct formula_node *a,
                        const struct formula_node *b)
 {
-    bool fits_a = a->unit.name && dimension_same(a->unit.dimension, node->dimension);
-    bool fits_b = b && b->unit.name && dimension_same(b->unit.dimension, node->dimension);
-    if (fits_a && (a->unit.name[0] || !fits_b))
-        node->unit = a->unit;
+    bool fits_a = a->told->unit.name && dimension_same(a->told->unit.dimension, node->dimension);
+    bool fits_b =
+        b && b->told->unit.name && dimension_same(b->told->unit.dimension, node->dimension);
+    if (fits_a && (a->told->unit.name[0] || !fits_b))
+        node->told->unit = a->told->unit;
     else if (fits_b)
-        node->unit = b->unit;
+        node->told->unit = b->told->unit;
 }
 
 /* "3 has no unit; flow takes L/h or L/min": a bare number beside a quantity with a unit. */
@@ -521,7 +522,7 @@ static bool refuse_bare(struct compiler *compiler, short bare, struct dimension 
     const struct formula_node *node = node_at(compiler, bare);
     const char *word = dimension_word(other);
     char units[96];
-    if (node->op != NODE_NUMBER || !node->unit.name || node->unit.name[0] ||
+    if (node->op != NODE_NUMBER || !node->told->unit.name || node->told->unit.name[0] ||
         dimension_same(other, dimension_none))
         return false;
     dimension_units(other, units, sizeof units);
@@ -726,7 +727,7 @@ static bool knows_word(struct vocabulary words, const char *word)
 
 static bool refuse_word(struct compiler *compiler, short index, const char *word, short of)
 {
-    const struct vocabulary words = node_at(compiler, of)->words;
+    const struct vocabulary words = node_at(compiler, of)->told->words;
     struct near_search near;
     near_begin(&near, word);
     for (size_t i = 0; i < words.count; i++)
@@ -754,7 +755,7 @@ static bool refuse_word(struct compiler *compiler, short index, const char *word
 static bool check_word(struct compiler *compiler, short index, short of)
 {
     struct formula_node *node = node_at(compiler, index);
-    struct vocabulary words = node_at(compiler, of)->words;
+    struct vocabulary words = node_at(compiler, of)->told->words;
     if (node->op == NODE_WORD) {
         make_word(node, node->as.word);
         return knows_word(words, node->as.word) || refuse_word(compiler, index, node->as.word, of);
@@ -867,7 +868,8 @@ static bool check_truth(struct compiler *compiler, short index)
     const struct formula_node *node = node_at(compiler, index);
     if (node->type == VALUE_NONE)
         return true;
-    bool yes_or_no = node->type == VALUE_WORD && node->words.at && knows_word(node->words, "yes");
+    bool yes_or_no =
+        node->type == VALUE_WORD && node->told->words.at && knows_word(node->told->words, "yes");
     struct excerpt text = text_of(compiler, index);
     compiler_refuse(compiler, node->at.start,
                     "'%s' is %s, where something that holds or does not is due%s%s%s.", text.text,
@@ -917,7 +919,8 @@ static bool check_either(struct compiler *compiler, struct formula_node *node, s
     node->type = a->type;
     node->dimension = a->dimension;
     node->constant = a->constant && b->constant;
-    node->words = a->words.at && b->words.at ? a->words : (struct vocabulary){0};
+    node->told->words =
+        a->told->words.at && b->told->words.at ? a->told->words : (struct vocabulary){0};
     adopt_unit(node, a, b);
     return true;
 }
@@ -940,8 +943,8 @@ static bool check_at(struct compiler *compiler, short index, enum place_for due)
     const struct formula_node *a = node_at(compiler, node->first);
     node->type = a->type;
     node->dimension = a->dimension;
-    node->unit = a->unit;
-    node->words = a->words;
+    node->told->unit = a->told->unit;
+    node->told->words = a->told->words;
     node->constant = a->constant;
     return true;
 }
@@ -1020,7 +1023,7 @@ static bool check_end(struct compiler *compiler, struct formula_node *node) /* l
     const struct formula_node *a = node_at(compiler, node->first);
     node->type = VALUE_QUANTITY;
     node->dimension = a->dimension;
-    node->unit = a->unit;
+    node->told->unit = a->told->unit;
     node->constant = a->constant;
     if (a->type != VALUE_RANGE)
         compiler_refuse(compiler, a->at.start, "%s(...) takes a range; '%s' is %s.",
@@ -1112,18 +1115,18 @@ static bool find_relation(struct compiler *compiler, struct stretch at, struct g
 static bool check_head(struct compiler *compiler, const struct formula_node *node,
                        struct gathering *out, const char **word)
 {
-    unsigned count = node->as.head.count;
-    struct stretch kind = node->as.head.at[count - 1];
+    unsigned count = node->head_count;
+    struct stretch kind = node->as.head[count - 1];
     *word = copy(compiler, kind);
     if (!*word || !gather_kinds(compiler, *word, kind.start, out))
         return false;
     if (count == 1)
         return true;
-    if (!find_relation(compiler, node->as.head.at[count - 2], out))
+    if (!find_relation(compiler, node->as.head[count - 2], out))
         return false;
     struct bound role;
     if (count == 3) {
-        char *name = copy(compiler, node->as.head.at[0]);
+        char *name = copy(compiler, node->as.head[0]);
         if (!name)
             return false;
         if (find_role(compiler, name, &role, &out->from))
@@ -1131,7 +1134,7 @@ static bool check_head(struct compiler *compiler, const struct formula_node *nod
         struct near_search near;
         near_begin(&near, name);
         offer_roles(compiler, &near);
-        compiler_refuse(compiler, node->as.head.at[0].start, "there is no '%s' here%s", name,
+        compiler_refuse(compiler, node->as.head[0].start, "there is no '%s' here%s", name,
                         did_you_mean(&near).text);
         return false;
     }
@@ -1139,7 +1142,7 @@ static bool check_head(struct compiler *compiler, const struct formula_node *nod
         out->from = 0;
         return true;
     }
-    compiler_refuse(compiler, node->as.head.at[0].start,
+    compiler_refuse(compiler, node->as.head[0].start,
                     "nothing stands before '%s'; write PART %s %s.", out->relation, out->relation,
                     *word);
     return false;
@@ -1170,7 +1173,7 @@ static bool check_body(struct compiler *compiler, short index)
     bool truth = node->op == NODE_COUNT || node->op == NODE_ANY || node->op == NODE_ALL;
     node->type = node->op == NODE_ANY || node->op == NODE_ALL ? VALUE_NONE : VALUE_QUANTITY;
     if (node->op == NODE_COUNT)
-        node->unit = (struct unit){.name = "", .scale = 1.0};
+        node->told->unit = (struct unit){.name = "", .scale = 1.0};
     if (body < 0)
         return true;
     if (truth)
@@ -1179,7 +1182,7 @@ static bool check_body(struct compiler *compiler, short index)
         return false;
     const struct formula_node *each = node_at(compiler, body);
     node->dimension = each->dimension;
-    node->unit = each->unit;
+    node->told->unit = each->told->unit;
     if (node->op != NODE_TOTAL || !each->dimension.absolute)
         return true;
     compiler_refuse(compiler, each->at.start,

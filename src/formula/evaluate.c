@@ -451,7 +451,7 @@ static struct formula_result range(const struct formula *formula, const struct f
         return unknown;
     return (struct formula_result){
         .value = {.type = VALUE_RANGE,
-                  .unit = node->unit.name,
+                  .unit = node->told->unit.name,
                   .as.range = {{low.value, node->dimension}, {high.value, node->dimension}}},
         .truth = TRUTH_UNKNOWN,
         .origin = worse(low.origin, high.origin)};
@@ -935,7 +935,7 @@ static struct formula_result as_number(const struct formula_node *node, struct n
     if (isnan(number.value))
         return unknown;
     return (struct formula_result){.value = {.type = VALUE_QUANTITY,
-                                             .unit = node->unit.name,
+                                             .unit = node->told->unit.name,
                                              .as.quantity = {number.value, node->dimension}},
                                    .truth = TRUTH_UNKNOWN,
                                    .origin = number.origin};

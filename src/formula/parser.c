@@ -26,7 +26,8 @@ static short node_new(struct compiler *compiler, enum node_op op, struct stretch
                         FORMULA_MOST_NODES);
         return FORMULA_NONE;
     }
-    if (!ARENA_GROW(compiler->arena, &compiler->nodes)) {
+    struct told *told = ARENA_TAKE(compiler->arena, 1, struct told);
+    if (!told || !ARENA_GROW(compiler->arena, &compiler->nodes)) {
         compiler_no_memory(compiler);
         return FORMULA_NONE;
     }
@@ -37,7 +38,8 @@ static short node_new(struct compiler *compiler, enum node_op op, struct stretch
                                                       .third = FORMULA_NONE,
                                                       .next = FORMULA_NONE,
                                                       .at = at,
-                                                      .sign = sign};
+                                                      .sign = sign,
+                                                      .told = told};
     return index;
 }
 
@@ -112,7 +114,7 @@ static bool read_number(struct compiler *compiler, struct formula_node *node, st
     text[length + 1] = '\0';
     struct quantity quantity;
     const char *why;
-    if (!quantity_parse(text + !minus, &quantity, &node->unit, &why)) {
+    if (!quantity_parse(text + !minus, &quantity, &node->told->unit, &why)) {
         compiler_refuse(compiler, digits.start, "%s %s.", text + !minus, why);
         return false;
     }
@@ -213,11 +215,11 @@ static bool aggregate_head(struct compiler *compiler, short index)
             unexpected(compiler, "a colon or a closing bracket");
             return false;
         }
-        node_at(compiler, index)->as.head.at[count++] = token_stretch(compiler);
+        node_at(compiler, index)->as.head[count++] = token_stretch(compiler);
         if (!token_next(compiler))
             return false;
     }
-    node_at(compiler, index)->as.head.count = count;
+    node_at(compiler, index)->head_count = count;
     if (count > 0)
         return true;
     unexpected(compiler, "a kind of part");
@@ -438,14 +440,14 @@ static bool read_range(struct compiler *compiler, struct formula_node *low,
     }
     memcpy(text, compiler->text + low->at.start, length);
     text[length] = '\0';
-    if (!range_parse(text, &ends[0], &ends[1], &high->unit, &why)) {
+    if (!range_parse(text, &ends[0], &ends[1], &high->told->unit, &why)) {
         compiler_refuse(compiler, low->at.start, "%s %s.", text, why);
         return false;
     }
     low->as.number = ends[0].value;
     high->as.number = ends[1].value;
     low->dimension = high->dimension = ends[0].dimension;
-    low->unit = high->unit;
+    low->told->unit = high->told->unit;
     return true;
 }
 

@@ -100,21 +100,28 @@ struct gathering {
     size_t kind_count;
 };
 
+/* What matters to the checker and to the printers: kept apart, so that what is evaluated lies
+ * close together. */
+struct told {
+    struct unit unit; /* in which to print it; name NULL: as a practitioner expects */
+    struct vocabulary words;
+};
+
 struct formula_node {
     enum node_op op;
     short first, second, third; /* children; of a call or list: first of the chain */
     short next;                 /* in a chain of arguments */
     bool bracketed;
-    bool constant;   /* holds no attribute: the limit of a comparison may be on its side */
-    bool limit_left; /* of a comparison: the left side is the limit */
+    bool constant;            /* holds no attribute: the limit of a comparison may be on its side */
+    bool limit_left;          /* of a comparison: the left side is the limit */
+    unsigned char head_count; /* of as.head */
     struct stretch at;
     unsigned short sign; /* where its operator stands: the place of an error */
 
     /* from check.c; VALUE_NONE is a truth */
     enum value_type type;
     struct dimension dimension;
-    struct unit unit; /* in which to print it; name NULL: as a practitioner expects */
-    struct vocabulary words;
+    struct told *told;
     union {
         double number; /* SI */
         bool yes;
@@ -127,10 +134,8 @@ struct formula_node {
         double exponent; /* NODE_POWER */
         const struct gathering *gathering;
         unsigned short name_end; /* NODE_ATTRIBUTE, between parser and checker: past its name */
-        struct {                 /* between parser and checker: the words before the colon */
-            struct stretch at[FORMULA_MOST_HEAD];
-            unsigned char count;
-        } head;
+        struct stretch head[FORMULA_MOST_HEAD]; /* between parser and checker: the words before the
+                                                   colon */
     } as;
 };
 

@@ -297,8 +297,8 @@ void formula_print_value(const struct formula_node *node, const struct formula_r
                          const struct unit *unit, enum unit_system system, const char *missing,
                          struct text *out)
 {
-    if (!unit && node->unit.name)
-        unit = &node->unit;
+    if (!unit && node->told->unit.name)
+        unit = &node->told->unit;
     switch (result->value.type) {
     case VALUE_QUANTITY:
         quantity_tell(out, result->value.as.quantity, unit, system);

@@ -70,8 +70,9 @@ static void put_number(struct walk *walk, short index, enum node_op parent,
 {
     const struct formula_node *node = &walk->formula->nodes[index];
     bool any = walk->any;
-    if (!node->unit.name ||
-        unit_told(&node->unit, walk->frame->world->units, node->as.number).name == node->unit.name)
+    if (!node->told->unit.name ||
+        unit_told(&node->told->unit, walk->frame->world->units, node->as.number).name ==
+            node->told->unit.name)
         return;
     put_value(walk, index, parent, condition);
     walk->any = any;

@@ -186,15 +186,16 @@ static bool rig_value(const void *data, size_t part, int attribute, enum conditi
         *out = (struct value){.type = about->type};
         *origin = given->text[0] == '~' ? ORIGIN_ASSUMED : ORIGIN_GIVEN;
         const char *text = given->text + (given->text[0] == '~');
+        struct unit unit = {.name = NULL};
         if (about->type == VALUE_QUANTITY)
-            assert_true(quantity_parse(text, &out->as.quantity, &out->unit, &why));
+            assert_true(quantity_parse(text, &out->as.quantity, &unit, &why));
         else if (about->type == VALUE_RANGE)
-            assert_true(
-                range_parse(text, &out->as.range.low, &out->as.range.high, &out->unit, &why));
+            assert_true(range_parse(text, &out->as.range.low, &out->as.range.high, &unit, &why));
         else if (about->type == VALUE_WORDS)
             out->as.words.at = modes, out->as.words.count = 2; /* always, timed */
         else
             out->as.word = text;
+        out->unit = unit.name;
         return true;
     }
     return false;
