@@ -112,8 +112,9 @@ bool formula_gathers(const struct formula *formula, size_t *at, const struct kin
 /* "{fuse} can pass {fuse.rating}; over {fuse.rating * 2 : mA}." Doubled braces stand for
  * themselves. {ROLE} is the part's id; `: UNIT` after a formula picks the unit printed, else the
  * attribute's own; `: UNIT or CUSTOMARY` also the one for US customary units, where that is not
- * what the trade writes in its place as a rule. What stands between {when FORMULA} and {end} is said
- * only when the formula holds. */
+ * what the trade writes in its place as a rule. A number of the sentence's own stands in braces
+ * too, as {0.2 m}, so that it is told in the units of the rig. What stands between {when FORMULA}
+ * and {end} is said only when the formula holds. */
 const struct formula_words *formula_words_compile(struct arena *arena, const char *text,
                                                   struct place at,
                                                   const struct formula_scope *scope,

@@ -344,10 +344,24 @@ void formula_use_argument(const struct formula_world *world, const struct formul
     text_add(out, ")");
 }
 
+#define MISSING "(unknown)"
+
+/* A number that is the sentence's own is a round one: {0.2 m}. */
+static void print_piece(const struct piece *piece, const struct formula_world *world,
+                        const size_t *parts, enum condition condition, struct text *out)
+{
+    const struct formula_node *root = &piece->formula->nodes[piece->formula->root];
+    const struct unit *unit = piece->has_unit ? &piece->unit : NULL;
+    struct formula_result result = formula_evaluate(piece->formula, world, parts, condition, NULL);
+    if (root->op == NODE_NUMBER && root->unit.name)
+        quantity_tell_round(out, result.value.as.quantity, unit ? unit : &root->unit, world->units);
+    else
+        formula_print_value(root, &result, unit, world->units, MISSING, out);
+}
+
 void formula_words_print(const struct formula_words *words, const struct formula_world *world,
                          const size_t *parts, enum condition condition, struct text *out)
 {
-    static const char missing[] = "(unknown)";
     bool said = true;
     for (size_t i = 0; i < words->count; i++) {
         const struct piece *piece = &words->at[i];
@@ -360,14 +374,11 @@ void formula_words_print(const struct formula_words *words, const struct formula
         } else if (piece->text) {
             text_add(out, piece->text);
         } else if (piece->formula) {
-            struct formula_result result =
-                formula_evaluate(piece->formula, world, parts, condition, NULL);
-            formula_print_value(&piece->formula->nodes[piece->formula->root], &result,
-                                piece->has_unit ? &piece->unit : NULL, world->units, missing, out);
+            print_piece(piece, world, parts, condition, out);
         } else {
             size_t part = parts[piece->role];
             const char *id = part == SIZE_MAX ? NULL : world->id(world->data, part);
-            text_add(out, id ? id : missing);
+            text_add(out, id ? id : MISSING);
         }
     }
 }

@@ -159,6 +159,19 @@ void quantity_tell(struct text *text, struct quantity quantity, const struct uni
         print_neighbours(text, quantity.value);
 }
 
+void quantity_tell_round(struct text *text, struct quantity quantity, const struct unit *unit,
+                         enum unit_system system)
+{
+    struct unit told = unit_told(unit, system, quantity.value);
+    double figure = (quantity.value - told.offset) / told.scale;
+    if (told.name != unit->name && isfinite(figure) && figure != 0.0) {
+        double step =
+            quantity.dimension.absolute ? 1.0 : pow(10.0, floor(log10(fabs(figure))) - 1.0);
+        quantity.value = round(figure / step) * step * told.scale + told.offset;
+    }
+    quantity_tell(text, quantity, &told, system);
+}
+
 void range_tell(struct text *text, struct quantity low, struct quantity high,
                 const struct unit *unit, enum unit_system system)
 {

@@ -101,6 +101,10 @@ struct unit unit_told(const struct unit *unit, enum unit_system system, double s
  * 10 and 8 AWG)". */
 void quantity_tell(struct text *text, struct quantity quantity, const struct unit *unit,
                    enum unit_system system);
+/* A round figure of a sentence stays one: in customary units it has two digits, a temperature whole
+ * degrees. */
+void quantity_tell_round(struct text *text, struct quantity quantity, const struct unit *unit,
+                         enum unit_system system);
 /* For sums that somebody reckons along with: four significant digits, of an SI value that is told
  * in the unit of this name; `customary`: in US customary units in this one (NULL: as a rule). Both
  * units are our own, so a name that is not known is our own mistake: asserted. Into room, which is

@@ -34,8 +34,7 @@ static const char *say_length(struct sheet_maker *maker, const struct buying_len
         struct value sum = {.type = VALUE_QUANTITY};
         sum.as.quantity.value = length->length_m;
         sum.as.quantity.dimension.exponent[BASE_M] = 1;
-        value_tell(&maker->words, &sum,
-                   first && first->value.unit ? first->value.unit : "m", NULL,
+        value_tell(&maker->words, &sum, first && first->value.unit ? first->value.unit : "m", NULL,
                    first && first->origin == ORIGIN_GIVEN ? UNITS_METRIC
                                                           : rig_units(maker->rig->rig));
         between = " and ";
@@ -240,8 +239,11 @@ void sheet_make_buying(struct sheet_maker *maker)
     bool runs = list->cable_count || list->pipe_count;
     if (runs)
         sheet_add_group(maker, SHEET_BUYING, NULL)->words =
-            "Lengths are those of the list, with nothing for cutting: add a tenth, and half a "
-            "metre at each end of a cable (common practice, no source).";
+            rig_units(maker->rig->rig) == UNITS_CUSTOMARY
+                ? "Lengths are those of the list, with nothing for cutting: add a tenth, and two "
+                  "feet at each end of a cable (common practice, no source)."
+                : "Lengths are those of the list, with nothing for cutting: add a tenth, and half "
+                  "a metre at each end of a cable (common practice, no source).";
     else if (!list->item_count)
         sheet_add_group(maker, SHEET_BUYING, NULL)->words = "The list holds nothing to buy.";
     add_pieces(maker, list, priced);
