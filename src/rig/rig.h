@@ -3,6 +3,7 @@
  * to each other. Knows no physics. */
 #ifndef RT_RIG_H
 #define RT_RIG_H
+#include <math.h>
 #include <stdint.h>
 
 #include "base/arena.h"
@@ -211,14 +212,56 @@ bool rig_may_be_off(const struct part *part, size_t attribute, bool weaker);
 /* Moves such a figure to that end, within the attribute's limits. False: no memory. */
 bool rig_twin_move(struct rig_twin *twin, size_t part, size_t attribute, bool weaker);
 
-/* Plain numbers for the physics. NAN / NULL / false when unknown. */
-double part_number(const struct part *part,
-                   const char *attribute); /* SI; also-units are converted */
-double part_number_or(const struct part *part, const char *attribute, double otherwise);
-bool part_range(const struct part *part, const char *attribute, double *low, double *high);
-const char *part_word(const struct part *part, const char *attribute);
-bool part_is(const struct part *part, const char *attribute, const char *word);
-const struct part_value *part_value(const struct part *part, const char *attribute);
+/* Plain numbers for the physics. NAN / NULL / false when unknown. Here, as kind_attribute is. */
+static inline const struct part_value *part_value(const struct part *part, const char *attribute)
+{
+    int index = kind_attribute(part->kind, attribute);
+    return index < 0 ? NULL : &part->values[index];
+}
+
+/* SI; also-units are converted. */
+static inline double part_number(const struct part *part, const char *attribute)
+{
+    const struct part_value *value = part_value(part, attribute);
+    if (!value || value->value.type != VALUE_QUANTITY)
+        return NAN;
+    return value->value.as.quantity.value;
+}
+
+static inline double part_number_or(const struct part *part, const char *attribute,
+                                    double otherwise)
+{
+    double number = part_number(part, attribute);
+    return isnan(number) ? otherwise : number;
+}
+
+static inline bool part_range(const struct part *part, const char *attribute, double *low,
+                              double *high)
+{
+    const struct part_value *value = part_value(part, attribute);
+    if (!value || value->value.type != VALUE_RANGE)
+        return false;
+    *low = value->value.as.range.low.value;
+    *high = value->value.as.range.high.value;
+    return true;
+}
+
+static inline const char *part_word(const struct part *part, const char *attribute)
+{
+    const struct part_value *value = part_value(part, attribute);
+    if (!value)
+        return NULL;
+    enum value_type type = value->value.type;
+    return type == VALUE_WORD || type == VALUE_TEXT || type == VALUE_ID ? value->value.as.word
+                                                                        : NULL;
+}
+
+static inline bool part_is(const struct part *part, const char *attribute, const char *word)
+{
+    const char *now = part_word(part, attribute);
+    return now && name_same(now, word);
+}
+
 /* Where the physics puts a result. An attribute that the kind does not have is our own mistake:
  * asserted. */
 void part_solve(struct part *part, const char *attribute, enum condition condition, double value);

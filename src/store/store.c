@@ -49,14 +49,9 @@ static bool same_word(const char *a, const char *b)
     return a[0] == b[0] && (a[0] == '\0' || (a[1] == b[1] && strcmp(a, b) == 0));
 }
 
-/* FNV-1a of the first letters, which tell most attributes of a kind apart: they are looked up by
- * name all over, several hundred times a rig. */
-static size_t slot_of(const char *name, size_t slot_count)
+static size_t slot_of(size_t key, size_t slot_count)
 {
-    unsigned hash = 2166136261u;
-    for (size_t i = 0; i < 5 && name[i]; i++)
-        hash = (hash ^ (unsigned char)name[i]) * 16777619u;
-    return (hash ^ hash >> 15) & (slot_count - 1);
+    return (key ^ key >> 5) & (slot_count - 1);
 }
 
 size_t kind_slots_for(size_t attribute_count)
@@ -72,7 +67,7 @@ void kind_fill_slots(const struct kind *kind, short *slots, size_t slot_count)
     for (size_t i = 0; i < slot_count; i++)
         slots[i] = -1;
     for (size_t i = 0; i < kind->attribute_count; i++) {
-        size_t slot = slot_of(kind->attributes[i].name, slot_count);
+        size_t slot = slot_of(attribute_key(kind->attributes[i].name), slot_count);
         while (slots[slot] >= 0)
             slot = (slot + 1) & (slot_count - 1);
         slots[slot] = (short)i;
@@ -87,11 +82,11 @@ static int look_through(const struct kind *kind, const char *name)
     return -1;
 }
 
-int kind_attribute(const struct kind *kind, const char *name)
+int kind_attribute_by(const struct kind *kind, const char *name, size_t key)
 {
     if (!kind->slots)
         return look_through(kind, name);
-    size_t slot = slot_of(name, kind->slot_count);
+    size_t slot = slot_of(key, kind->slot_count);
     while (kind->slots[slot] >= 0 && !same_word(kind->attributes[kind->slots[slot]].name, name))
         slot = (slot + 1) & (kind->slot_count - 1);
     return kind->slots[slot];

@@ -5,6 +5,8 @@
  * below compiles them. Knows nothing of rig files. */
 #ifndef RT_STORE_H
 #define RT_STORE_H
+#include <string.h>
+
 #include "base/arena.h"
 #include "base/diagnostics.h"
 #include "base/outcome.h"
@@ -178,8 +180,21 @@ enum outcome store_add_bytes(struct arena *arena, struct store *store, const cha
 const struct kind *store_kind(const struct store *store, const char *name);
 const struct entry *store_entry(const struct store *store, const char *name);
 const struct rule *store_rule(const struct store *store, const char *name);
+/* Where a kind looks for an attribute: three letters and the length tell most of its names apart.
+ * Here, because attributes are asked for by name all over, several hundred times a rig, and of a
+ * name that stands in the code the compiler works it out. */
+static inline size_t attribute_key(const char *name)
+{
+    size_t length = strlen(name), last = length ? length - 1 : 0;
+    return 5u * (unsigned char)name[0] + 37u * (unsigned char)name[length / 2] +
+           7u * (unsigned char)name[last] + 13u * length;
+}
+int kind_attribute_by(const struct kind *kind, const char *name, size_t key);
 /* Index in kind->attributes, or -1. */
-int kind_attribute(const struct kind *kind, const char *name);
+static inline int kind_attribute(const struct kind *kind, const char *name)
+{
+    return kind_attribute_by(kind, name, attribute_key(name));
+}
 /* A value of the attribute as words, in its own unit as told in `system`. */
 void attribute_tell(struct text *text, const struct attribute *attribute, const struct value *value,
                     enum unit_system system);
