@@ -85,21 +85,21 @@ static void fault(struct reader *reader, struct place at, const char *sentence)
         diagnostics_add(reader->diagnostics, LEVEL_ERROR, TOPIC_READS, at, "%s", sentence);
 }
 
-/* Moves the cursor on to a mark; marks only grow, so that a whole file costs one walk. The source
- * is clean: a byte 10xxxxxx belongs to the character that began before it. */
+/* Moves the cursor on to a mark; marks only grow, so that a whole file costs one walk. */
 static size_t byte_of(struct reader *reader, yaml_mark_t mark)
 {
-    const char *bytes = reader->source.bytes;
-    size_t byte = reader->cursor_byte, index = reader->cursor_index;
-    while (index < mark.index && byte < reader->source.length) {
-        byte++;
-        while (byte < reader->source.length && (bytes[byte] & 0xC0) == 0x80)
-            byte++;
-        index++;
+    const struct source *source = &reader->source;
+    uint32_t code;
+    if (mark.index <= source->plain)
+        return mark.index;
+    if (reader->cursor_byte < source->plain)
+        reader->cursor_byte = reader->cursor_index = source->plain;
+    while (reader->cursor_index < mark.index && reader->cursor_byte < source->length) {
+        reader->cursor_byte += scan_decode(source->bytes + reader->cursor_byte,
+                                           source->length - reader->cursor_byte, &code);
+        reader->cursor_index++;
     }
-    reader->cursor_byte = byte;
-    reader->cursor_index = index;
-    return byte;
+    return reader->cursor_byte;
 }
 
 /* ---- nodes ---- */
@@ -705,7 +705,7 @@ enum outcome document_read(struct arena *arena, const char *name, const char *by
                             .limits = limits,
                             .diagnostics = diagnostics,
                             .reported_before = diagnostics->count};
-    struct source given = {arena_string(arena, name), bytes ? bytes : "", length};
+    struct source given = {arena_string(arena, name), bytes ? bytes : "", length, 0};
     *root = NULL;
     if (!given.file)
         return OUTCOME_NO_MEMORY;

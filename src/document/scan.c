@@ -156,14 +156,19 @@ static void report_character(struct scanner *scanner, size_t byte, uint32_t code
     }
 }
 
+/* The next byte from `byte` on that is neither a sign of ASCII nor a line feed, or the length. */
+static size_t skip_plain(const struct source *source, size_t byte)
+{
+    const char *bytes = source->bytes;
+    while (byte < source->length &&
+           ((bytes[byte] >= 0x20 && bytes[byte] < 0x7F) || bytes[byte] == '\n'))
+        byte++;
+    return byte;
+}
+
 size_t scan_fault(const struct source *source, size_t byte, uint32_t *code, size_t *bytes)
 {
-    while (byte < source->length) {
-        unsigned char lead = (unsigned char)source->bytes[byte];
-        if ((lead >= 0x20 && lead < 0x7F) || lead == '\n') {
-            byte++;
-            continue;
-        }
+    while ((byte = skip_plain(source, byte)) < source->length) {
         *bytes = scan_decode(source->bytes + byte, source->length - byte, code);
         if (*code == CODE_BAD || character_judge(*code) != CHARACTER_FINE)
             break;
@@ -176,7 +181,8 @@ size_t scan_fault(const struct source *source, size_t byte, uint32_t *code, size
 static void judge_characters(struct scanner *scanner)
 {
     uint32_t code = 0;
-    size_t bytes = 0, i = 0;
+    size_t bytes = 0, i = skip_plain(&scanner->source, 0);
+    scanner->source.plain = i;
     while (scanner->faults <= MOST_FAULTS &&
            (i = scan_fault(&scanner->source, i, &code, &bytes)) < scanner->source.length) {
         report_character(scanner, i, code);

@@ -14,6 +14,7 @@ struct source {
     const char *file;  /* its name as shown */
     const char *bytes; /* after a byte-order mark at the start, if any */
     size_t length;
+    size_t plain; /* so many bytes at the start are a character each; set by scan_source, else 0 */
 };
 
 /* Why a code point may not stand in a file, nor in a text that is decoded from one. */

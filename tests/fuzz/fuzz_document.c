@@ -35,7 +35,7 @@ static void check_place(const struct check *check, struct place at)
 
 static void check_text(const char *text, size_t most)
 {
-    struct source source = {"", text, strlen(text)};
+    struct source source = {"", text, strlen(text), 0};
     uint32_t code;
     size_t bytes;
     CHECK(source.length <= most);
@@ -114,7 +114,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static const struct document_limits tight = {
         .file_bytes = 1u << 20, .depth = 4, .scalar_bytes = 12, .key_bytes = 6, .nodes = 40};
-    struct source source = {"fuzz.yaml", (const char *)data, size};
+    struct source source = {"fuzz.yaml", (const char *)data, size, 0};
     read_once(&source, &document_limits_default);
     read_once(&source, &tight);
     return 0;
