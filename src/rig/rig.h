@@ -208,7 +208,14 @@ struct rig_twin *rig_twin_new(struct arena *arena, const struct rig *rig);
  * 1 << condition) and once for all is unknown again, in others as in the rig. */
 struct rig *rig_twin_reset(struct rig_twin *twin, unsigned conditions);
 /* Is this figure known, and may the real one lie to the weaker (stronger) side of it? */
-bool rig_may_be_off(const struct part *part, size_t attribute, bool weaker);
+static inline bool rig_may_be_off(const struct part *part, size_t index, bool weaker)
+{
+    const struct attribute *attribute = &part->kind->attributes[index];
+    enum value_type type = part->values[index].value.type;
+    if (!attribute->may_be || (type != VALUE_QUANTITY && type != VALUE_POINTS))
+        return false;
+    return (weaker == attribute->weaker_high ? attribute->may_high : attribute->may_low) != 0.0;
+}
 /* Moves such a figure to that end, within the attribute's limits. False: no memory. */
 bool rig_twin_move(struct rig_twin *twin, size_t part, size_t attribute, bool weaker);
 

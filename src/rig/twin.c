@@ -141,12 +141,3 @@ bool rig_twin_move(struct rig_twin *twin, size_t part, size_t index, bool weaker
     value->as.quantity.value = fmin(fmax(number, attribute->least), attribute->most);
     return true;
 }
-
-bool rig_may_be_off(const struct part *part, size_t index, bool weaker)
-{
-    const struct attribute *attribute = &part->kind->attributes[index];
-    enum value_type type = part->values[index].value.type;
-    if (!attribute->may_be || (type != VALUE_QUANTITY && type != VALUE_POINTS))
-        return false;
-    return (weaker == attribute->weaker_high ? attribute->may_high : attribute->may_low) != 0.0;
-}
