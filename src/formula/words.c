@@ -353,8 +353,9 @@ static void print_piece(const struct piece *piece, const struct formula_world *w
     const struct formula_node *root = &piece->formula->nodes[piece->formula->root];
     const struct unit *unit = piece->has_unit ? &piece->unit : NULL;
     struct formula_result result = formula_evaluate(piece->formula, world, parts, condition, NULL);
-    if (root->op == NODE_NUMBER && root->unit.name)
-        quantity_tell_round(out, result.value.as.quantity, unit ? unit : &root->unit, world->units);
+    if (root->op == NODE_NUMBER && root->told->unit.name)
+        quantity_tell_round(out, result.value.as.quantity, unit ? unit : &root->told->unit,
+                            world->units);
     else
         formula_print_value(root, &result, unit, world->units, MISSING, out);
 }
