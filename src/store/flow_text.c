@@ -10,9 +10,7 @@ static bool is_alnum(char byte)
            (byte >= '0' && byte <= '9');
 }
 
-/* True when the text reads back as itself without quotes, wherever in a line of flow text it
- * stands. */
-static bool is_plain(const char *text)
+bool flow_text_is_plain(const char *text)
 {
     size_t length = strlen(text);
     bool sign = text[0] == '-' || text[0] == '+' || text[0] == '.';
@@ -46,7 +44,7 @@ static void write_scalar(struct text *out, const struct node *node)
 {
     if (node->empty)
         text_add(out, "~");
-    else if (is_plain(node->text))
+    else if (flow_text_is_plain(node->text))
         text_add(out, node->text);
     else
         write_quoted(out, node->text);
@@ -54,7 +52,7 @@ static void write_scalar(struct text *out, const struct node *node)
 
 static void write_key(struct text *out, const char *key)
 {
-    if (is_plain(key))
+    if (flow_text_is_plain(key))
         text_add(out, key);
     else
         write_quoted(out, key);

@@ -430,10 +430,12 @@ enum outcome value_read_text(struct arena *arena, const char *text, struct place
                              struct value *out)
 {
     struct diagnostics local = {.arena = diagnostics->arena};
-    struct node *node = NULL;
+    struct node plain = {.type = NODE_SCALAR, .text = text}, *node = &plain;
+    enum outcome outcome = OUTCOME_OK;
     *out = (struct value){.type = VALUE_NONE};
-    enum outcome outcome = document_read(arena, at.file ? at.file : attribute->name, text,
-                                         strlen(text), &document_limits_default, &local, &node);
+    if (!flow_text_is_plain(text)) /* most are, and need no reader of YAML */
+        outcome = document_read(arena, at.file ? at.file : attribute->name, text, strlen(text),
+                                &document_limits_default, &local, &node);
     if (outcome == OUTCOME_OK && node)
         outcome = value_read(arena, node, attribute, &local, out);
     for (size_t i = 0; i < local.count; i++)

@@ -20,4 +20,7 @@ enum outcome value_read_text(struct arena *arena, const char *text, struct place
 /* A node as one line of YAML flow text that reads back as the same tree; NULL when memory runs out.
  */
 const char *node_flow_text(struct arena *arena, const struct node *node);
+/* True when a scalar's text reads back as itself without quotes, wherever in a line of flow text it
+ * stands. */
+bool flow_text_is_plain(const char *text);
 #endif
