@@ -28,10 +28,13 @@ bool rules_of_run(struct arena *arena, const struct workshop *const *workshops, 
     const struct rule **rules = ARENA_TAKE(arena, total + 1, const struct rule *);
     if (!rules)
         return false;
-    for (size_t i = 0; i < count; i++)
-        for (size_t k = 0; k < workshops[i]->store.rule_count; k++)
-            rules[filled++] = &workshops[i]->store.rules[k];
-    qsort(rules, total, sizeof *rules, by_name);
+    for (size_t i = 0; i < count; i++) {
+        const struct store *store = &workshops[i]->store;
+        for (size_t k = 0; k < store->rule_count; k++)
+            rules[filled++] = &store->rules[store->rule_order[k]];
+    }
+    if (count > 1) /* the rules of one store come in order */
+        qsort(rules, total, sizeof *rules, by_name);
     style->rules = rules;
     style->rule_count = only_once(rules, total);
     return true;

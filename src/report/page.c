@@ -28,7 +28,12 @@ unsigned page_width(const char *clean)
 
 void page_pad(struct page *page, unsigned count)
 {
-    text_print(page->out, "%*s", (int)count, "");
+    static const char blanks[] = "                                ";
+    for (unsigned most = sizeof blanks - 1; count > 0;) {
+        unsigned some = count < most ? count : most;
+        text_add_bytes(page->out, blanks, some);
+        count -= some;
+    }
 }
 
 /* The columns of bytes that end at a blank or at the end. */
