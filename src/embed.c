@@ -150,10 +150,14 @@ static void write_shorts(struct text *out, const short *numbers, size_t count)
     text_add(out, "};\n");
 }
 
-static void write_slots(struct text *out, const struct kind *kind, size_t index)
+/* Nothing of an empty one. */
+static void write_places(struct text *out, const char *name, size_t kind, const short *places,
+                         size_t count)
 {
-    text_print(out, "static const short slots_%zu[] = {", index);
-    write_shorts(out, kind->slots, kind->slot_count);
+    if (count == 0)
+        return;
+    text_print(out, "static const short %s_%zu[] = {", name, kind);
+    write_shorts(out, places, count);
 }
 
 static void write_kinds(struct text *out, const struct store *store)
@@ -163,7 +167,9 @@ static void write_kinds(struct text *out, const struct store *store)
         write_attributes(out, kind->attributes, kind->attribute_count, i);
         write_strings(out, "groups", i, 0, kind->groups, kind->group_count);
         write_strings(out, "ports", i, 0, kind->ports, kind->port_count);
-        write_slots(out, kind, i);
+        write_places(out, "slots", i, kind->slots, kind->slot_count);
+        write_places(out, "solved", i, kind->solved, kind->solved_count);
+        write_places(out, "doubtful", i, kind->doubtful, kind->doubtful_count);
     }
     text_add(out, "static const struct kind kinds[] = {\n");
     for (size_t i = 0; i < store->kind_count; i++) {
@@ -175,7 +181,14 @@ static void write_kinds(struct text *out, const struct store *store)
         write_array(out, "ports", "port_count", "ports", i, 0, kind->port_count);
         write_array(out, "attributes", "attribute_count", "attributes", i, 0,
                     kind->attribute_count);
-        text_print(out, ".slots = slots_%zu, .slot_count = %zu},\n", i, kind->slot_count);
+        text_print(out, ".slots = slots_%zu, .slot_count = %zu, ", i, kind->slot_count);
+        if (kind->solved_count)
+            text_print(out, ".solved = solved_%zu, .solved_count = %zu, .number_count = %zu, ", i,
+                       kind->solved_count, kind->number_count);
+        if (kind->doubtful_count)
+            text_print(out, ".doubtful = doubtful_%zu, .doubtful_count = %zu", i,
+                       kind->doubtful_count);
+        text_add(out, "},\n");
     }
     text_add(out, "    {.name = NULL},\n};\n\n");
 }

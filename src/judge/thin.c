@@ -175,9 +175,9 @@ static void find_figures(struct thinning *thinning)
         const struct part *part = &thinning->rig->parts[i];
         if (part_is(part, "spare", "yes"))
             continue;
-        for (size_t k = 0; k < part->kind->attribute_count && !thinning->no_memory; k++)
-            if (rig_may_be_off(part, k, thinning->weaker))
-                add_figure(thinning, i, k);
+        for (size_t k = 0; k < part->kind->doubtful_count && !thinning->no_memory; k++)
+            if (rig_may_be_off(part, (size_t)part->kind->doubtful[k], thinning->weaker))
+                add_figure(thinning, i, (size_t)part->kind->doubtful[k]);
     }
 }
 

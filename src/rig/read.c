@@ -139,20 +139,17 @@ static bool read_kind_of(struct reading *reading, struct part *part, const struc
 static bool make_values(struct arena *arena, struct part *part)
 {
     const struct kind *kind = part->kind;
-    size_t number_count = 0;
-    for (size_t i = 0; i < kind->attribute_count; i++)
-        number_count += solved_count(&kind->attributes[i]);
-    double *numbers = ARENA_TAKE_UNSET(arena, number_count + 1, double);
+    double *numbers = ARENA_TAKE_UNSET(arena, kind->number_count + 1, double);
     part->values = ARENA_TAKE_UNSET(arena, kind->attribute_count + 1, struct part_value);
     if (!numbers || !part->values)
         return false;
-    for (size_t i = 0; i < number_count; i++)
+    for (size_t i = 0; i < kind->number_count; i++)
         numbers[i] = NAN;
-    for (size_t i = 0; i < kind->attribute_count; i++) {
-        size_t count = solved_count(&kind->attributes[i]);
-        part->values[i] =
-            (struct part_value){.origin = ORIGIN_UNKNOWN, .solved = count ? numbers : NULL};
-        numbers += count;
+    for (size_t i = 0; i < kind->attribute_count; i++)
+        part->values[i] = (struct part_value){.origin = ORIGIN_UNKNOWN};
+    for (size_t i = 0; i < kind->solved_count; i++) {
+        part->values[kind->solved[i]].solved = numbers;
+        numbers += solved_count(&kind->attributes[kind->solved[i]]);
     }
     return true;
 }

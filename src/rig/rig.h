@@ -180,13 +180,6 @@ bool rig_related_of_kind(const struct rig *rig, size_t part, const char *relatio
 /* Works out what was left for later, unless that is done. */
 void rig_work_later(const struct rig *rig);
 
-/* How many numbers a solved attribute holds; of any other, none. */
-static inline size_t solved_count(const struct attribute *attribute)
-{
-    return attribute->solved == SOLVED_NO     ? 0
-           : attribute->solved == SOLVED_ONCE ? 1
-                                              : CONDITION_COUNT;
-}
 /* A solved number as a value of its attribute's type; false when it has no meaning there (NAN). */
 bool solved_value(const struct attribute *attribute, double number, struct value *out);
 

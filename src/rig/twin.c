@@ -39,11 +39,8 @@ static struct room count_room(const struct rig *rig)
     for (size_t i = 0; i < rig->part_count; i++) {
         const struct kind *kind = rig->parts[i].kind;
         room.values += kind->attribute_count;
-        for (size_t k = 0; k < kind->attribute_count; k++)
-            if (rig->parts[i].values[k].solved) {
-                room.slots++;
-                room.numbers += solved_count(&kind->attributes[k]);
-            }
+        room.slots += kind->solved_count;
+        room.numbers += kind->number_count;
     }
     return room;
 }
@@ -73,14 +70,13 @@ struct rig_twin *rig_twin_new(struct arena *arena, const struct rig *rig)
     twin->rig.arena = arena;
     twin->rig.parts = parts;
     for (size_t i = 0; i < rig->part_count; i++) {
-        size_t count = rig->parts[i].kind->attribute_count;
+        const struct kind *kind = rig->parts[i].kind;
         parts[i] = rig->parts[i];
         parts[i].values = values;
-        memcpy(values, rig->parts[i].values, count * sizeof *values);
-        for (size_t k = 0; k < count; k++)
-            if (values[k].solved)
-                numbers += add_slot(twin, i, k, numbers);
-        values += count;
+        memcpy(values, rig->parts[i].values, kind->attribute_count * sizeof *values);
+        for (size_t k = 0; k < kind->solved_count; k++)
+            numbers += add_slot(twin, i, (size_t)kind->solved[k], numbers);
+        values += kind->attribute_count;
     }
     return twin;
 }

@@ -26,11 +26,10 @@ static const short *fields_of(struct arena *arena, const struct kind *kind)
         return NULL;
     for (int i = 0; i < FIELD_COUNT; i++)
         at[i] = -1;
-    for (size_t i = 0; i < kind->attribute_count; i++) {
-        int field =
-            kind->attributes[i].solved == SOLVED_NO ? -1 : field_find(kind->attributes[i].name);
+    for (size_t i = 0; i < kind->solved_count; i++) {
+        int field = field_find(kind->attributes[kind->solved[i]].name);
         if (field >= 0)
-            at[field] = (short)i;
+            at[field] = kind->solved[i];
     }
     return at;
 }

@@ -376,6 +376,25 @@ static void add_attribute(struct reader *reader, struct kind_list *list, bool *r
     }
 }
 
+static void list_attributes(struct reader *reader, struct kind *kind)
+{
+    short *solved = ARENA_TAKE_UNSET(reader->arena, 2 * kind->attribute_count + 1, short);
+    reader->no_memory = reader->no_memory || !solved;
+    if (!solved)
+        return;
+    short *doubtful = solved + kind->attribute_count;
+    for (size_t i = 0; i < kind->attribute_count; i++) {
+        size_t count = solved_count(&kind->attributes[i]);
+        if (count)
+            solved[kind->solved_count++] = (short)i;
+        if (kind->attributes[i].may_be)
+            doubtful[kind->doubtful_count++] = (short)i;
+        kind->number_count += count;
+    }
+    kind->solved = solved;
+    kind->doubtful = doubtful;
+}
+
 static void read_attributes(struct reader *reader, const struct record_kind *record,
                             const struct node *node, struct kind *out)
 {
@@ -408,6 +427,7 @@ static void read_attributes(struct reader *reader, const struct record_kind *rec
     if (slots)
         kind_fill_slots(out, slots, out->slot_count);
     out->slots = slots;
+    list_attributes(reader, out);
 }
 
 static void check_words(struct reader *reader, const struct node *node, const char *key)

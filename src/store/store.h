@@ -63,6 +63,14 @@ struct attribute {
     struct place at;
 };
 
+/* How many numbers a solved attribute holds; of any other, none. */
+static inline size_t solved_count(const struct attribute *attribute)
+{
+    return attribute->solved == SOLVED_NO     ? 0
+           : attribute->solved == SOLVED_ONCE ? 1
+                                              : CONDITION_COUNT;
+}
+
 struct kind {
     const char *name;
     const char *about;
@@ -78,6 +86,10 @@ struct kind {
     const short *slots; /* where an attribute is found by its name (kind_fill_slots); NULL: in none,
                            then all are gone through */
     size_t slot_count;  /* a power of two */
+    /* Of its attributes: those that are worked out, which hold number_count numbers together, and
+     * those whose label may be off. */
+    const short *solved, *doubtful;
+    size_t solved_count, number_count, doubtful_count;
     struct place at;
 };
 

@@ -183,7 +183,7 @@ static bool installed(void)
 struct question {
     struct text command;
     double ours[256];
-    char what[256][64];
+    char what[256][320];
     size_t count;
 };
 
