@@ -1273,6 +1273,82 @@ static void sentences(void **state)
     arena_drop(arena);
 }
 
+/* The same for those who read US customary units. */
+static void customary_sentences(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *words;
+    } rows[] = {
+        {"{fuse.rating} {pump.flow}", "10 A 29.3 gal/h"},
+        {"{pump.flow : L/h}", "29.3 gal/h"},
+        {"{pump.flow : L/h or gal/min}", "0.489 gal/min"},
+        {"{pump.flow : L/h or L/h}", "111 L/h"},
+        {"{2 * pump.flow}", "58.6 gal/h"},
+        {"{tank.evening_temperature} {tank.evening_temperature : degC}", "89.6 degF 89.6 degF"},
+        {"{tank.evening_temperature - 20 degC : K}", "21.6 degF"},
+        {"{fuse.rating * pump.max_head / 1 A : m}", "197 ft"},
+        /* a number of the sentence's own is round: 43 degC is 109.4 degF, 2 m 6.56 ft */
+        {"{43 degC} {0 degC} {2 m} {0.2 m} {3 K} {7 V}",
+         "109 degF 32 degF 6.6 ft 7.9 in 5.4 degF 7 V"},
+        {"{2 m : mm} {0 L/h}", "79 in 0 gal/min"},
+        {"{10 degC .. 35 degC}", "50 degF .. 95 degF"},
+    };
+    struct arena *arena = arena_new();
+    struct rig rig = {.at = {FUSE_IS("10 A"),
+                             PUMP_IS(PUMP_FLOW, "111 L/h"),
+                             PUMP_IS(PUMP_MAX_HEAD, "6 m"),
+                             {4, TANK_TEMPERATURE, "32 degC", ANY}}};
+    struct formula_world world = world_of(&rig);
+    world.units = UNITS_CUSTOMARY;
+    struct text out = {0};
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        struct diagnostics diagnostics = {.arena = arena};
+        const struct formula_words *words =
+            formula_words_compile(arena, rows[i].text, start, &scope, &diagnostics);
+        if (!words)
+            fail_msg("%s: %s", rows[i].text, diagnostics.at[0].message);
+        text_clear(&out);
+        formula_words_print(words, &world, parts, CONDITION_BRIGHT_NOON, &out);
+        assert_string_equal(out.bytes ? out.bytes : "", rows[i].words);
+    }
+    text_drop(&out);
+    arena_drop(arena);
+}
+
+/* In symbols as it is written, then all in one system, so that the sum can be followed. */
+static void customary_workings(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *working;
+    } rows[] = {
+        {"pump.max_head >= 5 m",
+         "pump.max_head >= 5 m\n19.7 ft >= 16.4 ft\nholds, with 20 % to spare\n"},
+        {"pump.max_head >= 20 ft", "pump.max_head >= 20 ft\n19.7 ft >= 20 ft\nfails, by 1.6 %\n"},
+        {"tank.evening_temperature - 20 degC >= 10 K",
+         "tank.evening_temperature - 20 degC >= 10 K\n89.6 degF - 68 degF >= 18 degF\nholds, with "
+         "20 % to spare\n"},
+        {"fuse.rating >= 12 A", "fuse.rating >= 12 A\n10 A >= 12 A\nfails, by 17 %\n"},
+        {"2 m > 1 m", "2 m > 1 m\nholds, with 100 % to spare\n"},
+    };
+    struct arena *arena = arena_new();
+    struct rig rig = {.at = {FUSE_IS("10 A"),
+                             PUMP_IS(PUMP_MAX_HEAD, "6 m"),
+                             {4, TANK_TEMPERATURE, "32 degC", ANY}}};
+    struct formula_world world = world_of(&rig);
+    world.units = UNITS_CUSTOMARY;
+    struct text out = {0};
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        text_clear(&out);
+        formula_working(compile_in(arena, &scope, rows[i].text, FORMULA_TRUTH), &world, parts,
+                        CONDITION_BRIGHT_NOON, &out);
+        assert_string_equal(out.bytes, rows[i].working);
+    }
+    text_drop(&out);
+    arena_drop(arena);
+}
+
 static void sentences_with_mistakes(void **state)
 {
     (void)state;
@@ -1290,6 +1366,8 @@ static void sentences_with_mistakes(void **state)
         {"{fuse} {fuse.ratign}", 14, "a fuse has no 'ratign'; did you mean rating?"},
         {"{fuse.rating : V}", 16, "'fuse.rating' cannot be told in V; write A or mA."},
         {"{fuse.rating : Q}", 16, "there is no unit 'Q'."},
+        {"{fuse.rating : A or V}", 21, "'fuse.rating' cannot be told in V; write A or mA."},
+        {"{fuse.rating : A or Q}", 21, "there is no unit 'Q'."},
         {"{pump.motor : V}", 15, "'pump.motor' has no unit, so it cannot be told in V."},
         {"{pump.curve}", 2, "'pump.curve' is a table, which cannot stand in a sentence."},
         {"{}", 2, "the formula ends where a value is due."},
@@ -1663,6 +1741,8 @@ int main(void)
         cmocka_unit_test(no_subject),
         cmocka_unit_test(bare_attributes),
         cmocka_unit_test(sentences),
+        cmocka_unit_test(customary_sentences),
+        cmocka_unit_test(customary_workings),
         cmocka_unit_test(sentences_with_mistakes),
         cmocka_unit_test(workings),
         cmocka_unit_test(uses_are_told_once),
