@@ -109,25 +109,34 @@ static const char *spell(struct arena *arena, double number, const char *unit)
     return arena_print(arena, "%.12g%s", number, unit);
 }
 
-static struct node *edited(struct arena *arena, const struct standing *now,
+/* NULL: the part is gone with an earlier change, or memory ran out. */
+static struct node *edited(struct search *search, struct arena *arena, const struct standing *now,
                            const struct mend_change *change)
 {
     size_t index = rig_find_part(now->rig, change->part);
     if (index == NO_PART)
         return NULL;
     const struct part *part = &now->rig->parts[index];
-    const char *text;
+    bool anywhere = isnan(change->distance_m);
+    const char *text = NULL;
+    struct node *root = NULL;
     switch (change->how) {
     case MEND_SWAP:
-        return edit_use(arena, now->root, part, change->entry, change->dropped_count > 0);
+        root = edit_use(arena, now->root, part, change->entry, change->dropped_count > 0);
+        break;
     case MEND_ADD:
-        text = isnan(change->distance_m) ? NULL : spell(arena, change->distance_m, " m");
-        return edit_insert(arena, now->root, part, change->entry, change->added, change->last,
-                           text);
+        text = anywhere ? NULL : spell(arena, change->distance_m, " m");
+        if (text || anywhere)
+            root = edit_insert(arena, now->root, part, change->entry, change->added, change->last,
+                               text);
+        break;
     default:
         text = spell(arena, change->parallel, "");
-        return text ? edit_give(arena, now->root, part, "parallel", text) : NULL;
+        if (text)
+            root = edit_give(arena, now->root, part, "parallel", text);
     }
+    search->no_memory = search->no_memory || !root;
+    return root;
 }
 
 /* Reads and solves the changed rig. NULL: it can't be read, or memory ran out. */
@@ -182,7 +191,7 @@ static const struct rig *attempt(struct search *search, struct arena *arena,
                                  struct judgement *out)
 {
     struct diagnostics diagnostics = {.arena = arena};
-    *root = edited(arena, now, change);
+    *root = edited(search, arena, now, change);
     if (!*root || (search->quick && is_hopeless(search, arena, now, finding, *root)))
         return NULL;
     struct rig *rig = build(search, arena, now, *root, false, &diagnostics);
