@@ -191,8 +191,11 @@ static bool choose_units(struct compiler *compiler, struct stretch at, struct pi
         return choose_unit(compiler, at, piece);
     if (!choose_unit(compiler, at, piece) || !choose_unit(compiler, customary, &other))
         return false;
-    piece->unit.customary = other.unit.name;
-    return true;
+    piece->unit.customary = arena_copy(compiler->arena, compiler->text + customary.start,
+                                       (size_t)(customary.end - customary.start));
+    if (!piece->unit.customary)
+        compiler_no_memory(compiler);
+    return piece->unit.customary != NULL;
 }
 
 static bool is_printable(struct compiler *compiler, unsigned at, const struct formula *formula)

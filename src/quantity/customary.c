@@ -114,10 +114,13 @@ static struct unit swap(const struct unit *unit, double si, bool by_dimension)
     struct unit found;
     if (!unit->name || !unit->name[0] || is_customary(unit->name))
         return *unit;
-    if (unit->customary)
-        return named(unit->customary, &found) && dimension_same(found.dimension, unit->dimension)
-                   ? found
-                   : *unit;
+    if (unit->customary) {
+        bool fits =
+            named(unit->customary, &found) && dimension_same(found.dimension, unit->dimension);
+        if (fits && !found.name) /* a product without a row: as it is written there */
+            found.name = unit->customary;
+        return fits ? found : *unit;
+    }
     size_t row = row_of(unit, by_dimension);
     if (row == ROWS || !choose(row, si, &found))
         return *unit;
@@ -222,7 +225,6 @@ const char *figure_tell(char room[FIGURE_ROOM], double si, const char *unit, con
         snprintf(room, FIGURE_ROOM, "%s AWG", awg_name(si, spare));
         return room;
     }
-    bool other = system == UNITS_CUSTOMARY && customary;
-    print_figure(room, &told, si, told.name ? told.name : other ? customary : unit);
+    print_figure(room, &told, si, told.name ? told.name : unit);
     return room;
 }

@@ -1284,6 +1284,7 @@ static void customary_sentences(void **state)
         {"{pump.flow : L/h}", "29.3 gal/h"},
         {"{pump.flow : L/h or gal/min}", "0.489 gal/min"},
         {"{pump.flow : L/h or L/h}", "111 L/h"},
+        {"{pump.flow : L/h or ft3/h}", "3.92 ft3/h"}, /* a unit without a row of its own */
         {"{2 * pump.flow}", "58.6 gal/h"},
         {"{tank.evening_temperature} {tank.evening_temperature : degC}", "89.6 degF 89.6 degF"},
         {"{tank.evening_temperature - 20 degC : K}", "21.6 degF"},
