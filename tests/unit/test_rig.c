@@ -80,7 +80,7 @@ static void a_small_rig_is_read(void **state)
     assert_close(part_number(find(rig, "panel"), "power"), 60.0, 0);
     assert_close(part_number(find(rig, "panel"), "voc_temp"), -0.069 / 22.0, 1e-12);
     assert_close(part_number(find(rig, "panel-pump"), "area"), 2.5e-6, 1e-18);
-    double low, high;
+    double low = NAN, high = NAN;
     assert_true(part_range(&rig->parts[rig->site], "air", &low, &high));
     assert_close(low, -15.0, 0);
     assert_close(high, 34.0, 0);
