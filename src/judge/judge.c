@@ -373,18 +373,17 @@ static void tell_promise(struct judge *judge, const struct compiled_rule *rule, 
 static void fill_roles(const struct judge *judge, const struct compiled_rule *rule,
                        const size_t *pair, size_t *parts)
 {
-    for (size_t i = 0; i < rule->role_count; i++) {
-        bool site = strcmp(rule->roles[i].name, "site") == 0;
-        parts[i] = i < rule->pair_count ? pair[i] : site ? judge->rig->site : judge->rig->whole;
-    }
+    for (size_t i = 0; i < rule->role_count; i++)
+        parts[i] = i < rule->pair_count                       ? pair[i]
+                   : strcmp(rule->roles[i].name, "site") == 0 ? judge->rig->site
+                                                              : judge->rig->whole;
 }
 
 /* A promise that holds; `asked` is kept when it may hang on its figures. */
 static void hold(struct judge *judge, const struct thin_asked *asked)
 {
     judge->out->hold++;
-    if (judge->options->trusting || !asked->near ||
-        (asked->rule && !thin_concerns(asked->rule)))
+    if (judge->options->trusting || !asked->near || (asked->rule && !thin_concerns(asked->rule)))
         return;
     if (ARENA_GROW(judge->arena, &judge->held))
         judge->held.at[judge->held.count++] = *asked;
@@ -410,9 +409,9 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
         return;
     }
     struct thin_asked asked = {.rule = rule,
-                                .near = promise.near,
-                                .has_margin = promise.has_margin,
-                                .margin = promise.margin};
+                               .near = promise.near,
+                               .has_margin = promise.has_margin,
+                               .margin = promise.margin};
     memcpy(asked.parts, parts, rule->role_count * sizeof *parts);
     hold(judge, &asked);
 }
@@ -493,15 +492,28 @@ static bool make_memory(struct judge *judge)
     return judge->lacking != NULL;
 }
 
+/* Parts among which all are that may be the first of the rule's pairing, in the rig's order. */
+static size_t subjects(const struct judge *judge, const struct compiled_rule *rule,
+                       const size_t **out)
+{
+    const struct formula_world *world = &judge->world;
+    const struct formula_role *role = &rule->roles[0];
+    if (world->of_kind && role->kind_count == 1)
+        return world->of_kind(world->data, role->kinds[0], out);
+    return world->related(world->data, NO_PART, NULL, out);
+}
+
 static void judge_rules(struct judge *judge)
 {
     for (size_t r = 0; r < judge->book->rule_count && !judge->no_memory; r++) {
         const struct compiled_rule *rule = &judge->book->rules[r];
-        if (!is_wanted(judge, rule->rule) || is_of_lines(rule->rule))
+        const size_t *parts;
+        size_t count = subjects(judge, rule, &parts);
+        if (count == 0 || !is_wanted(judge, rule->rule) || is_of_lines(rule->rule))
             continue;
-        for (size_t i = 0; i < judge->rig->part_count; i++)
-            if (takes(judge, rule, 0, i) && !judge->spare[i])
-                judge_subject(judge, rule, i);
+        for (size_t i = 0; i < count; i++)
+            if (takes(judge, rule, 0, parts[i]) && !judge->spare[parts[i]])
+                judge_subject(judge, rule, parts[i]);
     }
 }
 
@@ -569,11 +581,10 @@ static void judge_needs(struct judge *judge)
         struct formula_result result = formula_evaluate(need->formula, &judge->world, need->parts,
                                                         CONDITION_BRIGHT_NOON, &uses);
         if (result.truth == TRUTH_YES)
-            hold(judge, &(struct thin_asked){
-                            .need = need,
-                            .near = need_nearness(&result, &uses),
-                            .has_margin = result.has_margin,
-                            .margin = result.margin});
+            hold(judge, &(struct thin_asked){.need = need,
+                                             .near = need_nearness(&result, &uses),
+                                             .has_margin = result.has_margin,
+                                             .margin = result.margin});
         else
             tell_need(judge, rule, need, &result, &uses);
     }

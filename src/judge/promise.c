@@ -12,6 +12,8 @@ struct judging {
     const size_t *parts;
     bool (*means)(const void *data, const struct formula_use *use);
     const void *data;
+    bool applies,
+        cautioned; /* known for every condition: its `when` holds, its caution is judged */
 };
 
 /* Does it wait for a figure? Not where a solved value has no meaning: the promise is not asked in
@@ -111,14 +113,16 @@ static enum truth applies(const struct judging *judging, struct promise *promise
     return result.truth;
 }
 
-/* Judges under one condition. False when it would come out the same under every other. */
-static bool judge_condition(const struct judging *judging, struct promise *promise,
+/* Judges under one condition; what does not vary, under the first. False when it would come out the
+ * same under every other. */
+static bool judge_condition(struct judging *judging, struct promise *promise,
                             enum condition condition)
 {
     const struct compiled_rule *rule = judging->rule;
     bool varies = rule->when && formula_varies(rule->when);
-    if (applies(judging, promise, condition) != TRUTH_YES)
+    if (!judging->applies && applies(judging, promise, condition) != TRUTH_YES)
         return varies;
+    judging->applies = !varies;
     if (rule->reminder) {
         promise->asked = promise->failed = true;
         promise->level = LEVEL_REMINDER;
@@ -127,8 +131,9 @@ static bool judge_condition(const struct judging *judging, struct promise *promi
     }
     if (rule->error)
         judge_formula(judging, promise, rule->error, LEVEL_ERROR, condition);
-    if (rule->caution)
+    if (rule->caution && !judging->cautioned)
         judge_formula(judging, promise, rule->caution, LEVEL_CAUTION, condition);
+    judging->cautioned = rule->caution && !formula_varies(rule->caution);
     return varies || (rule->error && formula_varies(rule->error)) ||
            (rule->caution && formula_varies(rule->caution));
 }
@@ -138,7 +143,8 @@ void promise_judge(const struct compiled_rule *rule, const struct formula_world 
                    bool (*means)(const void *data, const struct formula_use *use), const void *data,
                    struct promise *out)
 {
-    const struct judging judging = {rule, world, parts, means, data};
+    struct judging judging = {
+        .rule = rule, .world = world, .parts = parts, .means = means, .data = data};
     out->asked = out->missing = out->failed = out->has_margin = false;
     out->level = LEVEL_ERROR;
     out->condition = CONDITION_BRIGHT_NOON;
