@@ -3,9 +3,9 @@
  * tree was limited when it was compiled.
  *
  * Every node was typed by check.c, so there is one way for each sort of answer:
- * number_of for quantities, truth_of for truths, thing_of for words, lists and
- * ranges. The first two answer in registers: rules are little else, and every
- * rule is asked of every pairing. */
+ * number_of for quantities, truth_of for truths, word_of for words, thing_of for
+ * lists and ranges. The first three answer in registers: rules are little else,
+ * and every rule is asked of every pairing. */
 #include "formula/tree.h"
 
 #include <math.h>
@@ -35,13 +35,21 @@ struct verdict {
     enum origin origin;
 };
 
+struct wording {
+    const char *text; /* NULL: unknown */
+    enum origin origin;
+};
+
 static const struct number no_number = {NAN, ORIGIN_UNKNOWN};
+static const struct wording no_word = {NULL, ORIGIN_UNKNOWN};
 static const struct verdict undecided = {NAN, TRUTH_UNKNOWN, ORIGIN_UNKNOWN};
 
 static struct number number_of(const struct formula *formula, short index, struct frame *frame,
                                enum condition condition);
 static struct verdict truth_of(const struct formula *formula, short index, struct frame *frame,
                                enum condition condition);
+static struct wording word_of(const struct formula *formula, short index, struct frame *frame,
+                              enum condition condition);
 static struct formula_result thing_of(const struct formula *formula, short index,
                                       struct frame *frame, enum condition condition);
 
@@ -187,6 +195,32 @@ static struct number number_attribute(const struct formula *formula,
     return use.unknown ? no_number : result;
 }
 
+static const char *use_word(const struct formula_world *world, const struct formula_use *use,
+                            enum origin *origin)
+{
+    if (world->word)
+        return world->word(world->data, use->part, use->attribute, use->condition, origin);
+    struct value value = {.type = VALUE_NONE};
+    bool known = formula_use_value(world, use, &value, origin) && fits(VALUE_WORD, &value);
+    return known ? value.as.word : NULL;
+}
+
+static struct wording word_attribute(const struct formula *formula, const struct formula_node *node,
+                                     struct frame *frame, enum condition condition)
+{
+    const struct reference *reference = node->as.reference;
+    size_t part = frame_part(formula, frame, reference->slot);
+    int index = index_for(reference, frame, part);
+    if (index < 0)
+        return no_word;
+    struct formula_use use = {part, index, condition, NAN, false};
+    struct wording result = {NULL, ORIGIN_GIVEN};
+    result.text = use_word(frame->world, &use, &result.origin);
+    use.unknown = !result.text;
+    keep_use(frame, use, reference->each_condition);
+    return use.unknown ? no_word : result;
+}
+
 static struct formula_result attribute(const struct formula *formula,
                                        const struct formula_node *node, struct frame *frame,
                                        enum condition condition)
@@ -208,12 +242,6 @@ static struct formula_result attribute(const struct formula *formula,
 static struct number number(double value, enum origin origin)
 {
     return (struct number){value, isnan(value) ? ORIGIN_UNKNOWN : origin};
-}
-
-static struct formula_result word(const char *text, enum value_type type, enum origin origin)
-{
-    return (struct formula_result){
-        .value = {.type = type, .as.word = text}, .truth = TRUTH_UNKNOWN, .origin = origin};
 }
 
 static struct verdict holds(bool yes, enum origin origin)
@@ -354,17 +382,16 @@ static bool is_among(const char *text, const struct value *words)
 
 /* A word among the items of a list, any of which may be a value: unknown items leave it open. */
 static struct verdict in_list(const struct formula *formula, const struct formula_node *list,
-                              const struct formula_result *a, struct frame *frame,
-                              enum condition condition)
+                              struct wording a, struct frame *frame, enum condition condition)
 {
-    enum origin origin = a->origin;
+    enum origin origin = a.origin;
     bool open = false;
     size_t mark = use_mark(frame);
     for (short i = list->first; i >= 0; i = formula->nodes[i].next) {
-        struct formula_result item = thing_of(formula, i, frame, condition);
-        if (!is_known(&item)) {
+        struct wording item = word_of(formula, i, frame, condition);
+        if (!item.text) {
             open = true;
-        } else if (strcmp(item.value.as.word, a->value.as.word) == 0) {
+        } else if (strcmp(item.text, a.text) == 0) {
             forget_missing(frame, mark);
             return holds(true, worse(origin, item.origin));
         } else {
@@ -380,24 +407,24 @@ static struct verdict within(const struct formula *formula, const struct formula
     const struct formula_node *right = &formula->nodes[node->second];
     if (right->type == VALUE_RANGE)
         return in_range(formula, node, frame, condition);
-    struct formula_result a = thing_of(formula, node->first, frame, condition);
+    struct wording a = word_of(formula, node->first, frame, condition);
     if (right->op == NODE_LIST)
-        return is_known(&a) ? in_list(formula, right, &a, frame, condition) : undecided;
+        return a.text ? in_list(formula, right, a, frame, condition) : undecided;
     struct formula_result b = thing_of(formula, node->second, frame, condition);
-    if (!is_known(&a) || !is_known(&b))
+    if (!a.text || !is_known(&b))
         return undecided;
-    return holds(is_among(a.value.as.word, &b.value), worse(a.origin, b.origin));
+    return holds(is_among(a.text, &b.value), worse(a.origin, b.origin));
 }
 
 /* A is B, A is not B. */
 static struct verdict alike(const struct formula *formula, const struct formula_node *node,
                             struct frame *frame, enum condition condition)
 {
-    struct formula_result a = thing_of(formula, node->first, frame, condition);
-    struct formula_result b = thing_of(formula, node->second, frame, condition);
-    if (!is_known(&a) || !is_known(&b))
+    struct wording a = word_of(formula, node->first, frame, condition);
+    struct wording b = word_of(formula, node->second, frame, condition);
+    if (!a.text || !b.text)
         return undecided;
-    bool same = strcmp(a.value.as.word, b.value.as.word) == 0;
+    bool same = strcmp(a.text, b.text) == 0;
     return holds(same == (node->op == NODE_IS), worse(a.origin, b.origin));
 }
 
@@ -544,19 +571,32 @@ static struct verdict truth_choice(const struct formula *formula, const struct f
                             worse(yes.origin, no.origin)};
 }
 
-static bool is_same(const struct formula_result *a, const struct formula_result *b)
+static struct wording word_choice(const struct formula *formula, const struct formula_node *node,
+                                  struct frame *frame, enum condition condition)
 {
-    switch (a->value.type) {
-    case VALUE_RANGE:
-        return a->value.as.range.low.value == b->value.as.range.low.value &&
-               a->value.as.range.high.value == b->value.as.range.high.value;
-    case VALUE_WORD:
-    case VALUE_TEXT:
-    case VALUE_ID:
-        return strcmp(a->value.as.word, b->value.as.word) == 0;
-    default:
-        return false; /* lists are not compared */
+    size_t mark = use_mark(frame);
+    struct verdict test = truth_of(formula, node->first, frame, condition);
+    if (test.truth != TRUTH_UNKNOWN) {
+        struct wording taken = word_of(
+            formula, test.truth == TRUTH_YES ? node->second : node->third, frame, condition);
+        taken.origin = worse(taken.origin, test.origin);
+        return taken;
     }
+    struct wording yes = word_of(formula, node->second, frame, condition);
+    struct wording no = word_of(formula, node->third, frame, condition);
+    if (!yes.text || !no.text || strcmp(yes.text, no.text) != 0)
+        return no_word;
+    forget_missing(frame, mark);
+    yes.origin = worse(yes.origin, no.origin);
+    return yes;
+}
+
+/* Lists are not compared. */
+static bool is_same_range(const struct formula_result *a, const struct formula_result *b)
+{
+    return a->value.type == VALUE_RANGE &&
+           a->value.as.range.low.value == b->value.as.range.low.value &&
+           a->value.as.range.high.value == b->value.as.range.high.value;
 }
 
 static struct formula_result thing_choice(const struct formula *formula,
@@ -573,7 +613,7 @@ static struct formula_result thing_choice(const struct formula *formula,
     }
     struct formula_result yes = thing_of(formula, node->second, frame, condition);
     struct formula_result no = thing_of(formula, node->third, frame, condition);
-    if (!is_known(&yes) || !is_known(&no) || !is_same(&yes, &no))
+    if (!is_known(&yes) || !is_known(&no) || !is_same_range(&yes, &no))
         return unknown;
     forget_missing(frame, mark);
     yes.origin = worse(yes.origin, no.origin);
@@ -607,6 +647,20 @@ static struct verdict truth_fallback(const struct formula *formula, const struct
     forget_missing(frame, mark);
     b.origin = ORIGIN_ASSUMED;
     return b;
+}
+
+static struct wording word_fallback(const struct formula *formula, const struct formula_node *node,
+                                    struct frame *frame, enum condition condition)
+{
+    size_t mark = use_mark(frame);
+    struct wording a = word_of(formula, node->first, frame, condition);
+    if (a.text)
+        return a;
+    struct wording b = word_of(formula, node->second, frame, condition);
+    if (!b.text)
+        return no_word;
+    forget_missing(frame, mark);
+    return (struct wording){b.text, ORIGIN_ASSUMED};
 }
 
 static struct formula_result thing_fallback(const struct formula *formula,
@@ -775,21 +829,40 @@ static struct number tally(const struct formula *formula, const struct formula_n
 /* ---- All of it ---- */
 
 /* Is a value of any sort known? */
+static bool is_answered(const struct formula *formula, short index, struct frame *frame,
+                        enum condition condition)
+{
+    struct formula_result thing;
+    switch (formula->nodes[index].type) {
+    case VALUE_NONE:
+        return truth_of(formula, index, frame, condition).truth != TRUTH_UNKNOWN;
+    case VALUE_QUANTITY:
+        return !isnan(number_of(formula, index, frame, condition).value);
+    case VALUE_WORD:
+    case VALUE_TEXT:
+    case VALUE_ID:
+        return word_of(formula, index, frame, condition).text != NULL;
+    default:
+        thing = thing_of(formula, index, frame, condition);
+        return is_known(&thing);
+    }
+}
+
 static struct verdict known(const struct formula *formula, const struct formula_node *node,
                             struct frame *frame, enum condition condition)
 {
     size_t mark = use_mark(frame);
-    struct formula_result a = formula_reply(formula, node->first, frame, condition);
+    bool answered = is_answered(formula, node->first, frame, condition);
     forget_missing(frame, mark);
-    return holds(is_known(&a), ORIGIN_GIVEN);
+    return holds(answered, ORIGIN_GIVEN);
 }
 
-static struct formula_result part_id(const struct formula *formula, const struct formula_node *node,
-                                     const struct frame *frame)
+static struct wording part_id(const struct formula *formula, const struct formula_node *node,
+                              const struct frame *frame)
 {
     size_t part = frame_part(formula, frame, node->as.slot);
     const char *id = part == SIZE_MAX ? NULL : frame->world->id(frame->world->data, part);
-    return id ? word(id, VALUE_ID, ORIGIN_GIVEN) : unknown;
+    return id ? (struct wording){id, ORIGIN_GIVEN} : no_word;
 }
 
 static struct number number_of(const struct formula *formula, short index, struct frame *frame,
@@ -886,14 +959,40 @@ static struct verdict truth_of(const struct formula *formula, short index, struc
     }
 }
 
+static struct wording word_of(const struct formula *formula, short index, struct frame *frame,
+                              enum condition condition)
+{
+    const struct formula_node *node = &formula->nodes[index];
+    struct frame own;
+    switch (node->op) {
+    case NODE_WORD:
+        return (struct wording){node->as.word, ORIGIN_GIVEN};
+    case NODE_ATTRIBUTE:
+        return word_attribute(formula, node, frame, condition);
+    case NODE_LET:
+        own = frame_of_let(frame);
+        return word_of(node->as.let, node->as.let->root, &own, condition);
+    case NODE_CONDITION:
+        return (struct wording){condition_name(condition), ORIGIN_GIVEN};
+    case NODE_PART:
+        return part_id(formula, node, frame);
+    case NODE_ELSE:
+        return word_fallback(formula, node, frame, condition);
+    case NODE_AT:
+        return word_of(formula, node->first, frame, node->as.condition);
+    case NODE_IF:
+        return word_choice(formula, node, frame, condition);
+    default:
+        return no_word;
+    }
+}
+
 static struct formula_result thing_of(const struct formula *formula, short index,
                                       struct frame *frame, enum condition condition)
 {
     const struct formula_node *node = &formula->nodes[index];
     struct frame own;
     switch (node->op) {
-    case NODE_WORD:
-        return word(node->as.word, VALUE_WORD, ORIGIN_GIVEN);
     case NODE_LIST:
         return (struct formula_result){
             .value = {.type = VALUE_WORDS, .as.words = {node->as.list.at, node->as.list.count}},
@@ -904,10 +1003,6 @@ static struct formula_result thing_of(const struct formula *formula, short index
     case NODE_LET:
         own = frame_of_let(frame);
         return thing_of(node->as.let, node->as.let->root, &own, condition);
-    case NODE_CONDITION:
-        return word(condition_name(condition), VALUE_WORD, ORIGIN_GIVEN);
-    case NODE_PART:
-        return part_id(formula, node, frame);
     case NODE_RANGE:
         return range(formula, node, frame, condition);
     case NODE_ELSE:
@@ -941,6 +1036,15 @@ static struct formula_result as_number(const struct formula_node *node, struct n
                                    .origin = number.origin};
 }
 
+static struct formula_result as_word(const struct formula_node *node, struct wording wording)
+{
+    if (!wording.text)
+        return unknown;
+    return (struct formula_result){.value = {.type = node->type, .as.word = wording.text},
+                                   .truth = TRUTH_UNKNOWN,
+                                   .origin = wording.origin};
+}
+
 struct formula_result formula_reply(const struct formula *formula, short index, struct frame *frame,
                                     enum condition condition)
 {
@@ -950,6 +1054,10 @@ struct formula_result formula_reply(const struct formula *formula, short index, 
         return as_truth(truth_of(formula, index, frame, condition));
     case VALUE_QUANTITY:
         return as_number(node, number_of(formula, index, frame, condition));
+    case VALUE_WORD:
+    case VALUE_TEXT:
+    case VALUE_ID:
+        return as_word(node, word_of(formula, index, frame, condition));
     default:
         return thing_of(formula, index, frame, condition);
     }

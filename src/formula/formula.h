@@ -146,6 +146,9 @@ struct formula_world {
      * then `value` is asked */
     double (*number)(const void *data, size_t part, int attribute, enum condition condition,
                      enum origin *origin);
+    /* the same of one that is a word, a text or an id; NULL when unknown */
+    const char *(*word)(const void *data, size_t part, int attribute, enum condition condition,
+                        enum origin *origin);
     /* as value, of an attribute that is a figure of something: of `argument`, in SI; may be
      * NULL: then unknown */
     bool (*value_of)(const void *data, size_t part, int attribute, enum condition condition,

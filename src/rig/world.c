@@ -78,6 +78,21 @@ static double world_number(const void *data, size_t index, int attribute, enum c
     return value->value.type == VALUE_QUANTITY ? value->value.as.quantity.value : NAN;
 }
 
+static const char *world_word(const void *data, size_t index, int attribute,
+                              enum condition condition, enum origin *origin)
+{
+    const struct rig *rig = data;
+    const struct part_value *held = &rig->parts[index].values[attribute];
+    struct value solved = {.type = VALUE_NONE};
+    const struct value *value = held->solved ? &solved : &held->value;
+    if (held->solved)
+        world_value(data, index, attribute, condition, &solved, origin);
+    else
+        *origin = held->origin;
+    bool word = value->type == VALUE_WORD || value->type == VALUE_TEXT || value->type == VALUE_ID;
+    return word ? value->as.word : NULL;
+}
+
 static bool world_value_of(const void *data, size_t index, int attribute, enum condition condition,
                            double argument, struct value *out, enum origin *origin)
 {
@@ -135,7 +150,8 @@ struct formula_world rig_world(const struct rig *rig)
                                   .related = world_related,
                                   .related_of_kind = world_related_of_kind,
                                   .of_kind = rig->by_kind ? world_of_kind : NULL,
-                                  .number = world_number};
+                                  .number = world_number,
+                                  .word = world_word};
 }
 
 size_t rig_find_part(const struct rig *rig, const char *id)
