@@ -858,133 +858,170 @@ static struct verdict known(const struct formula *formula, const struct formula_
 }
 
 static struct wording part_id(const struct formula *formula, const struct formula_node *node,
-                              const struct frame *frame)
+                              struct frame *frame, enum condition condition)
 {
+    (void)condition;
     size_t part = frame_part(formula, frame, node->as.slot);
     const char *id = part == SIZE_MAX ? NULL : frame->world->id(frame->world->data, part);
     return id ? (struct wording){id, ORIGIN_GIVEN} : no_word;
 }
 
+/* ---- One way for each operator, by the sort of its answer; check.c lets no other through ---- */
+
+static struct number number_literal(const struct formula *formula, const struct formula_node *node,
+                                    struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    (void)frame;
+    (void)condition;
+    return (struct number){node->as.number, ORIGIN_GIVEN};
+}
+
+static struct number number_let(const struct formula *formula, const struct formula_node *node,
+                                struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    struct frame own = frame_of_let(frame);
+    return number_of(node->as.let, node->as.let->root, &own, condition);
+}
+
+static struct number number_at(const struct formula *formula, const struct formula_node *node,
+                               struct frame *frame, enum condition condition)
+{
+    (void)condition;
+    return number_of(formula, node->first, frame, node->as.condition);
+}
+
+static struct number (*const number_ops[NODE_OPS])(const struct formula *,
+                                                   const struct formula_node *, struct frame *,
+                                                   enum condition) = {
+    [NODE_NUMBER] = number_literal, [NODE_ATTRIBUTE] = number_attribute,
+    [NODE_LET] = number_let,        [NODE_NEGATE] = arithmetic,
+    [NODE_ADD] = arithmetic,        [NODE_SUBTRACT] = arithmetic,
+    [NODE_MULTIPLY] = arithmetic,   [NODE_DIVIDE] = arithmetic,
+    [NODE_POWER] = arithmetic,      [NODE_ELSE] = number_fallback,
+    [NODE_AT] = number_at,          [NODE_IF] = number_choice,
+    [NODE_MIN] = extreme,           [NODE_MAX] = extreme,
+    [NODE_ABS] = function,          [NODE_SQRT] = function,
+    [NODE_EXP] = function,          [NODE_LN] = function,
+    [NODE_LOW] = end_of_range,      [NODE_HIGH] = end_of_range,
+    [NODE_COUNT] = count,           [NODE_TOTAL] = tally,
+    [NODE_LEAST] = tally,           [NODE_MOST] = tally,
+};
+
 static struct number number_of(const struct formula *formula, short index, struct frame *frame,
                                enum condition condition)
 {
     const struct formula_node *node = &formula->nodes[index];
-    struct frame own;
-    switch (node->op) {
-    case NODE_NUMBER:
-        return (struct number){node->as.number, ORIGIN_GIVEN};
-    case NODE_ATTRIBUTE:
-        return number_attribute(formula, node, frame, condition);
-    case NODE_LET:
-        own = frame_of_let(frame);
-        return number_of(node->as.let, node->as.let->root, &own, condition);
-    case NODE_NEGATE:
-    case NODE_ADD:
-    case NODE_SUBTRACT:
-    case NODE_MULTIPLY:
-    case NODE_DIVIDE:
-    case NODE_POWER:
-        return arithmetic(formula, node, frame, condition);
-    case NODE_ELSE:
-        return number_fallback(formula, node, frame, condition);
-    case NODE_AT:
-        return number_of(formula, node->first, frame, node->as.condition);
-    case NODE_IF:
-        return number_choice(formula, node, frame, condition);
-    case NODE_MIN:
-    case NODE_MAX:
-        return extreme(formula, node, frame, condition);
-    case NODE_ABS:
-    case NODE_SQRT:
-    case NODE_EXP:
-    case NODE_LN:
-        return function(formula, node, frame, condition);
-    case NODE_LOW:
-    case NODE_HIGH:
-        return end_of_range(formula, node, frame, condition);
-    case NODE_COUNT:
-        return count(formula, node, frame, condition);
-    case NODE_TOTAL:
-    case NODE_LEAST:
-    case NODE_MOST:
-        return tally(formula, node, frame, condition);
-    default: /* of another sort */
-        return no_number;
-    }
+    return number_ops[node->op](formula, node, frame, condition);
 }
+
+static struct verdict truth_literal(const struct formula *formula, const struct formula_node *node,
+                                    struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    (void)frame;
+    (void)condition;
+    return holds(node->as.yes, ORIGIN_GIVEN);
+}
+
+static struct verdict not_within(const struct formula *formula, const struct formula_node *node,
+                                 struct frame *frame, enum condition condition)
+{
+    return turned(within(formula, node, frame, condition));
+}
+
+static struct verdict negation(const struct formula *formula, const struct formula_node *node,
+                               struct frame *frame, enum condition condition)
+{
+    return turned(truth_of(formula, node->first, frame, condition));
+}
+
+static struct verdict truth_let(const struct formula *formula, const struct formula_node *node,
+                                struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    struct frame own = frame_of_let(frame);
+    return truth_of(node->as.let, node->as.let->root, &own, condition);
+}
+
+static struct verdict truth_at(const struct formula *formula, const struct formula_node *node,
+                               struct frame *frame, enum condition condition)
+{
+    (void)condition;
+    return truth_of(formula, node->first, frame, node->as.condition);
+}
+
+static struct verdict (*const truth_ops[NODE_OPS])(const struct formula *,
+                                                   const struct formula_node *, struct frame *,
+                                                   enum condition) = {
+    [NODE_TRUTH] = truth_literal, [NODE_LET] = truth_let,
+    [NODE_ELSE] = truth_fallback, [NODE_LESS] = comparison,
+    [NODE_AT_MOST] = comparison,  [NODE_MORE] = comparison,
+    [NODE_AT_LEAST] = comparison, [NODE_EQUAL] = comparison,
+    [NODE_UNEQUAL] = comparison,  [NODE_IS] = alike,
+    [NODE_IS_NOT] = alike,        [NODE_IN] = within,
+    [NODE_NOT_IN] = not_within,   [NODE_NOT] = negation,
+    [NODE_AND] = logic,           [NODE_OR] = logic,
+    [NODE_AT] = truth_at,         [NODE_IF] = truth_choice,
+    [NODE_KNOWN] = known,         [NODE_ANY] = any_or_all,
+    [NODE_ALL] = any_or_all,
+};
 
 static struct verdict truth_of(const struct formula *formula, short index, struct frame *frame,
                                enum condition condition)
 {
     const struct formula_node *node = &formula->nodes[index];
-    struct frame own;
-    switch (node->op) {
-    case NODE_TRUTH:
-        return holds(node->as.yes, ORIGIN_GIVEN);
-    case NODE_LET:
-        own = frame_of_let(frame);
-        return truth_of(node->as.let, node->as.let->root, &own, condition);
-    case NODE_ELSE:
-        return truth_fallback(formula, node, frame, condition);
-    case NODE_LESS:
-    case NODE_AT_MOST:
-    case NODE_MORE:
-    case NODE_AT_LEAST:
-    case NODE_EQUAL:
-    case NODE_UNEQUAL:
-        return comparison(formula, node, frame, condition);
-    case NODE_IS:
-    case NODE_IS_NOT:
-        return alike(formula, node, frame, condition);
-    case NODE_IN:
-        return within(formula, node, frame, condition);
-    case NODE_NOT_IN:
-        return turned(within(formula, node, frame, condition));
-    case NODE_NOT:
-        return turned(truth_of(formula, node->first, frame, condition));
-    case NODE_AND:
-    case NODE_OR:
-        return logic(formula, node, frame, condition);
-    case NODE_AT:
-        return truth_of(formula, node->first, frame, node->as.condition);
-    case NODE_IF:
-        return truth_choice(formula, node, frame, condition);
-    case NODE_KNOWN:
-        return known(formula, node, frame, condition);
-    case NODE_ANY:
-    case NODE_ALL:
-        return any_or_all(formula, node, frame, condition);
-    default:
-        return undecided;
-    }
+    return truth_ops[node->op](formula, node, frame, condition);
 }
+
+static struct wording word_literal(const struct formula *formula, const struct formula_node *node,
+                                   struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    (void)frame;
+    (void)condition;
+    return (struct wording){node->as.word, ORIGIN_GIVEN};
+}
+
+static struct wording condition_word(const struct formula *formula, const struct formula_node *node,
+                                     struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    (void)node;
+    (void)frame;
+    return (struct wording){condition_name(condition), ORIGIN_GIVEN};
+}
+
+static struct wording word_let(const struct formula *formula, const struct formula_node *node,
+                               struct frame *frame, enum condition condition)
+{
+    (void)formula;
+    struct frame own = frame_of_let(frame);
+    return word_of(node->as.let, node->as.let->root, &own, condition);
+}
+
+static struct wording word_at(const struct formula *formula, const struct formula_node *node,
+                              struct frame *frame, enum condition condition)
+{
+    (void)condition;
+    return word_of(formula, node->first, frame, node->as.condition);
+}
+
+static struct wording (*const word_ops[NODE_OPS])(const struct formula *,
+                                                  const struct formula_node *, struct frame *,
+                                                  enum condition) = {
+    [NODE_WORD] = word_literal, [NODE_ATTRIBUTE] = word_attribute,
+    [NODE_LET] = word_let,      [NODE_CONDITION] = condition_word,
+    [NODE_PART] = part_id,      [NODE_ELSE] = word_fallback,
+    [NODE_AT] = word_at,        [NODE_IF] = word_choice,
+};
 
 static struct wording word_of(const struct formula *formula, short index, struct frame *frame,
                               enum condition condition)
 {
     const struct formula_node *node = &formula->nodes[index];
-    struct frame own;
-    switch (node->op) {
-    case NODE_WORD:
-        return (struct wording){node->as.word, ORIGIN_GIVEN};
-    case NODE_ATTRIBUTE:
-        return word_attribute(formula, node, frame, condition);
-    case NODE_LET:
-        own = frame_of_let(frame);
-        return word_of(node->as.let, node->as.let->root, &own, condition);
-    case NODE_CONDITION:
-        return (struct wording){condition_name(condition), ORIGIN_GIVEN};
-    case NODE_PART:
-        return part_id(formula, node, frame);
-    case NODE_ELSE:
-        return word_fallback(formula, node, frame, condition);
-    case NODE_AT:
-        return word_of(formula, node->first, frame, node->as.condition);
-    case NODE_IF:
-        return word_choice(formula, node, frame, condition);
-    default:
-        return no_word;
-    }
+    return word_ops[node->op](formula, node, frame, condition);
 }
 
 static struct formula_result thing_of(const struct formula *formula, short index,

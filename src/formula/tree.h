@@ -70,6 +70,7 @@ enum node_op {
     NODE_MOST,
     NODE_ANY,
     NODE_ALL,
+    NODE_OPS, /* how many there are */
 };
 
 /* A stretch of the formula's text: bytes start .. end. */
