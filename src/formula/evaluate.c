@@ -83,26 +83,27 @@ static void forget_missing(struct frame *frame, size_t mark)
     uses->count = kept;
 }
 
+enum { USES_ROOM = sizeof((struct formula_uses *)0)->at / sizeof(struct formula_use) };
+
 /* Keeps a use once. When the table is full a missing value takes the place of the last known one:
  * what keeps a promise from being decided must not be lost. */
-static void keep_use(struct frame *frame, struct formula_use use, bool each_condition)
+static void keep_use(struct frame *frame, const struct formula_use *use, bool each_condition)
 {
     struct formula_uses *uses = frame->uses;
-    const size_t room = sizeof uses->at / sizeof *uses->at;
     if (!uses)
         return;
     for (size_t i = 0; i < uses->count; i++)
-        if (uses->at[i].part == use.part && uses->at[i].attribute == use.attribute &&
-            (!each_condition || uses->at[i].condition == use.condition) &&
-            (isnan(use.argument) || uses->at[i].argument == use.argument))
+        if (uses->at[i].part == use->part && uses->at[i].attribute == use->attribute &&
+            (!each_condition || uses->at[i].condition == use->condition) &&
+            (isnan(use->argument) || uses->at[i].argument == use->argument))
             return;
-    if (uses->count < room) {
-        uses->at[uses->count++] = use;
+    if (uses->count < USES_ROOM) {
+        uses->at[uses->count++] = *use;
         return;
     }
-    for (size_t i = room; use.unknown && i-- > 0;) {
+    for (size_t i = USES_ROOM; use->unknown && i-- > 0;) {
         if (!uses->at[i].unknown) {
-            uses->at[i] = use;
+            uses->at[i] = *use;
             return;
         }
     }
@@ -190,7 +191,7 @@ static struct number number_attribute(const struct formula *formula,
     }
     result.value = use_number(frame->world, &use, &result.origin);
     use.unknown = isnan(result.value);
-    keep_use(frame, use, reference->each_condition);
+    keep_use(frame, &use, reference->each_condition);
     result.origin = worse(result.origin, of.origin);
     return use.unknown ? no_number : result;
 }
@@ -217,7 +218,7 @@ static struct wording word_attribute(const struct formula *formula, const struct
     struct wording result = {NULL, ORIGIN_GIVEN};
     result.text = use_word(frame->world, &use, &result.origin);
     use.unknown = !result.text;
-    keep_use(frame, use, reference->each_condition);
+    keep_use(frame, &use, reference->each_condition);
     return use.unknown ? no_word : result;
 }
 
@@ -235,7 +236,7 @@ static struct formula_result attribute(const struct formula *formula,
     result.origin = ORIGIN_GIVEN;
     use.unknown = !formula_use_value(frame->world, &use, &result.value, &result.origin) ||
                   !fits(node->type, &result.value);
-    keep_use(frame, use, reference->each_condition);
+    keep_use(frame, &use, reference->each_condition);
     return use.unknown ? unknown : result;
 }
 
@@ -249,10 +250,102 @@ static struct verdict holds(bool yes, enum origin origin)
     return (struct verdict){NAN, yes ? TRUTH_YES : TRUTH_NO, origin};
 }
 
+/* ---- Let values, worked out once ---- */
+
 /* A let value stands by itself: the roles bound outside are not its own. */
 static struct frame frame_of_let(const struct frame *frame)
 {
-    return (struct frame){.world = frame->world, .parts = frame->parts, .uses = frame->uses};
+    return (struct frame){
+        .world = frame->world, .parts = frame->parts, .uses = frame->uses, .memory = frame->memory};
+}
+
+/* One of fewer nodes is as soon worked out as looked up. */
+enum { KEPT_COST = 4 };
+
+static bool is_kept(const struct frame *frame, const struct formula *let)
+{
+    return frame->memory && frame->uses && let->steady && let->cost >= KEPT_COST;
+}
+
+/* Tells again what was looked at for a let value. False: there is no room to be sure of it. */
+static bool tell_again(struct frame *frame, const struct formula_use *uses, size_t count,
+                       enum condition condition)
+{
+    if (frame->uses->count + count > USES_ROOM)
+        return false;
+    for (size_t i = 0; i < count; i++) {
+        struct formula_use use = uses[i];
+        use.condition = condition;
+        keep_use(frame, &use, false);
+    }
+    return true;
+}
+
+/* The let value as it was kept, told again; NULL when it was not. */
+static const struct formula_kept *recall(struct frame *frame, const struct formula *let,
+                                         enum condition condition)
+{
+    const struct formula_memory *memory = frame->memory;
+    for (size_t i = 0; i < memory->count; i++) {
+        const struct formula_kept *kept = &memory->at[i];
+        if (kept->let == let)
+            return tell_again(frame, &memory->uses[kept->first_use], kept->use_count, condition)
+                       ? kept
+                       : NULL;
+    }
+    return NULL;
+}
+
+static struct formula_kept work_out(const struct formula *let, struct frame *frame,
+                                    enum condition condition, bool truth)
+{
+    struct formula_kept kept = {.let = let};
+    if (truth) {
+        struct verdict verdict = truth_of(let, let->root, frame, condition);
+        kept.number = verdict.margin;
+        kept.truth = verdict.truth;
+        kept.origin = verdict.origin;
+    } else {
+        struct number number = number_of(let, let->root, frame, condition);
+        kept.number = number.value;
+        kept.origin = number.origin;
+    }
+    return kept;
+}
+
+static void keep_let(struct formula_memory *memory, struct formula_kept kept,
+                     const struct formula_uses *uses)
+{
+    const size_t room = sizeof memory->at / sizeof *memory->at;
+    const size_t use_room = sizeof memory->uses / sizeof *memory->uses;
+    if (memory->count == room || memory->use_count + uses->count > use_room)
+        return;
+    memcpy(&memory->uses[memory->use_count], uses->at, uses->count * sizeof *uses->at);
+    kept.first_use = memory->use_count;
+    kept.use_count = uses->count;
+    memory->use_count += uses->count;
+    memory->at[memory->count++] = kept;
+}
+
+/* As a truth or a number: the other is not looked at. */
+static struct formula_kept kept_let(const struct formula *let, struct frame *frame,
+                                    enum condition condition, bool truth)
+{
+    const struct formula_kept *known = recall(frame, let, condition);
+    if (known)
+        return *known;
+    struct formula_uses uses;
+    uses.count = 0;
+    struct frame own = frame_of_let(frame);
+    own.uses = &uses;
+    struct formula_kept kept = work_out(let, &own, condition, truth);
+    if (tell_again(frame, uses.at, uses.count, condition)) {
+        keep_let(frame->memory, kept, &uses);
+        return kept;
+    }
+    own.uses = frame->uses;
+    own.memory = NULL;
+    return work_out(let, &own, condition, truth);
 }
 
 /* ---- Comparisons and their margins ---- */
@@ -881,6 +974,10 @@ static struct number number_let(const struct formula *formula, const struct form
                                 struct frame *frame, enum condition condition)
 {
     (void)formula;
+    if (is_kept(frame, node->as.let)) {
+        struct formula_kept kept = kept_let(node->as.let, frame, condition, false);
+        return (struct number){kept.number, kept.origin};
+    }
     struct frame own = frame_of_let(frame);
     return number_of(node->as.let, node->as.let->root, &own, condition);
 }
@@ -941,6 +1038,10 @@ static struct verdict truth_let(const struct formula *formula, const struct form
                                 struct frame *frame, enum condition condition)
 {
     (void)formula;
+    if (is_kept(frame, node->as.let)) {
+        struct formula_kept kept = kept_let(node->as.let, frame, condition, true);
+        return (struct verdict){kept.number, kept.truth, kept.origin};
+    }
     struct frame own = frame_of_let(frame);
     return truth_of(node->as.let, node->as.let->root, &own, condition);
 }
@@ -1100,12 +1201,20 @@ struct formula_result formula_reply(const struct formula *formula, short index, 
     }
 }
 
+struct formula_result formula_evaluate_again(const struct formula *formula,
+                                             const struct formula_world *world, const size_t *parts,
+                                             enum condition condition, struct formula_uses *uses,
+                                             struct formula_memory *memory)
+{
+    if (uses)
+        uses->count = 0;
+    struct frame frame = {.world = world, .parts = parts, .uses = uses, .memory = memory};
+    return formula_reply(formula, formula->root, &frame, condition);
+}
+
 struct formula_result formula_evaluate(const struct formula *formula,
                                        const struct formula_world *world, const size_t *parts,
                                        enum condition condition, struct formula_uses *uses)
 {
-    if (uses)
-        uses->count = 0;
-    struct frame frame = {.world = world, .parts = parts, .uses = uses};
-    return formula_reply(formula, formula->root, &frame, condition);
+    return formula_evaluate_again(formula, world, parts, condition, uses, NULL);
 }

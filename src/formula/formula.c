@@ -20,6 +20,20 @@ static bool node_varies(const struct formula *formula, short index)
     return false;
 }
 
+/* Does it look at no condition but the one under which it is evaluated, and at nothing that varies?
+ */
+static bool is_steady(const struct formula *formula)
+{
+    for (size_t i = 0; i < formula->node_count; i++) {
+        const struct formula_node *node = &formula->nodes[i];
+        if (node->op == NODE_CONDITION || node->op == NODE_AT ||
+            (node->op == NODE_ATTRIBUTE && node->as.reference->each_condition) ||
+            (node->op == NODE_LET && !node->as.let->steady))
+            return false;
+    }
+    return true;
+}
+
 static bool keep(struct compiler *compiler, short root, struct formula *out)
 {
     *out = (struct formula){.text = compiler->text,
@@ -31,6 +45,7 @@ static bool keep(struct compiler *compiler, short root, struct formula *out)
                             .cost = compiler->cost,
                             .nesting = compiler->nesting};
     out->varies = node_varies(out, root);
+    out->steady = is_steady(out);
     if (out->depth <= FORMULA_MOST_DEPTH)
         return true;
     compiler_refuse(compiler, 0,

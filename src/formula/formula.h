@@ -193,10 +193,30 @@ bool formula_use_value(const struct formula_world *world, const struct formula_u
 void formula_use_argument(const struct formula_world *world, const struct formula_use *use,
                           struct text *out);
 
+/* Let values that come out the same in every condition, kept for formulas of the same lets, parts
+ * and world that are evaluated one after another. Its counts are 0 at first. */
+struct formula_memory {
+    struct formula_kept {
+        const struct formula *let;
+        double number; /* SI; or the margin of a truth */
+        enum truth truth;
+        enum origin origin;
+        size_t first_use, use_count; /* what was looked at for it, in `uses` */
+    } at[8];
+    size_t count;
+    struct formula_use uses[32];
+    size_t use_count;
+};
+
 /* Evaluates; no allocation, cannot fail. parts[i] is the part of role i. uses may be NULL. */
 struct formula_result formula_evaluate(const struct formula *formula,
                                        const struct formula_world *world, const size_t *parts,
                                        enum condition condition, struct formula_uses *uses);
+/* The same with what is remembered of evaluations before. */
+struct formula_result formula_evaluate_again(const struct formula *formula,
+                                             const struct formula_world *world, const size_t *parts,
+                                             enum condition condition, struct formula_uses *uses,
+                                             struct formula_memory *memory);
 
 /* The working, a line each, appended to out:
  *   fuse.rating <= limit

@@ -70,8 +70,8 @@ enum node_op {
     NODE_MOST,
     NODE_ANY,
     NODE_ALL,
-    NODE_OPS, /* how many there are */
 };
+enum { NODE_OPS = NODE_ALL + 1 }; /* how many there are */
 
 /* A stretch of the formula's text: bytes start .. end. */
 struct stretch {
@@ -148,6 +148,7 @@ struct formula {
     size_t role_count; /* slots from here on are bound by aggregates */
     unsigned depth, cost, nesting;
     bool varies; /* from one condition to another */
+    bool steady; /* what is looked at for it is the same too, but for the condition itself */
 };
 
 /* While one formula is being compiled. */
@@ -221,6 +222,7 @@ struct frame { /* whom the roles stand for */
     const size_t *parts;
     size_t bound[FORMULA_MOST_NESTING];
     struct formula_uses *uses;
+    struct formula_memory *memory; /* NULL: none */
 };
 struct formula_result formula_reply(const struct formula *formula, short index, struct frame *frame,
                                     enum condition condition);

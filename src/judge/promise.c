@@ -12,8 +12,9 @@ struct judging {
     const size_t *parts;
     bool (*means)(const void *data, const struct formula_use *use);
     const void *data;
-    bool applies,
-        cautioned; /* known for every condition: its `when` holds, its caution is judged */
+    struct formula_memory *memory; /* NULL: the rule has no let values */
+    bool applies;                  /* its `when` holds in every condition */
+    bool cautioned;                /* its caution is judged for every condition */
 };
 
 /* Does it wait for a figure? Not where a solved value has no meaning: the promise is not asked in
@@ -78,8 +79,8 @@ static void judge_formula(const struct judging *judging, struct promise *promise
                           const struct formula *formula, enum level level, enum condition condition)
 {
     struct formula_uses uses;
-    struct formula_result result =
-        formula_evaluate(formula, judging->world, judging->parts, condition, &uses);
+    struct formula_result result = formula_evaluate_again(formula, judging->world, judging->parts,
+                                                          condition, &uses, judging->memory);
     if (result.truth == TRUTH_UNKNOWN) {
         note_unknown(judging, promise, formula, condition, &result, &uses);
         return;
@@ -106,8 +107,8 @@ static enum truth applies(const struct judging *judging, struct promise *promise
     if (!judging->rule->when)
         return TRUTH_YES;
     struct formula_uses uses;
-    struct formula_result result =
-        formula_evaluate(judging->rule->when, judging->world, judging->parts, condition, &uses);
+    struct formula_result result = formula_evaluate_again(
+        judging->rule->when, judging->world, judging->parts, condition, &uses, judging->memory);
     if (result.truth == TRUTH_UNKNOWN)
         note_unknown(judging, promise, judging->rule->when, condition, &result, &uses);
     return result.truth;
@@ -143,8 +144,14 @@ void promise_judge(const struct compiled_rule *rule, const struct formula_world 
                    bool (*means)(const void *data, const struct formula_use *use), const void *data,
                    struct promise *out)
 {
-    struct judging judging = {
-        .rule = rule, .world = world, .parts = parts, .means = means, .data = data};
+    struct formula_memory memory;
+    memory.count = memory.use_count = 0;
+    struct judging judging = {.memory = rule->every && !one_condition ? &memory : NULL,
+                              .rule = rule,
+                              .world = world,
+                              .parts = parts,
+                              .means = means,
+                              .data = data};
     out->asked = out->missing = out->failed = out->has_margin = false;
     out->level = LEVEL_ERROR;
     out->condition = CONDITION_BRIGHT_NOON;

@@ -1099,6 +1099,72 @@ static void let_values(void **state)
     arena_drop(arena);
 }
 
+/* What is kept from one evaluation to the next comes out as if nothing were kept: the result and
+ * what was looked at for it. */
+static void assert_kept(const struct formula *formula, const struct formula_world *world,
+                        enum condition condition, struct formula_memory *memory)
+{
+    struct formula_uses want, got;
+    struct formula_result new = formula_evaluate(formula, world, parts, condition, &want);
+    struct formula_result old =
+        formula_evaluate_again(formula, world, parts, condition, &got, memory);
+    assert_int_equal(old.truth, new.truth);
+    assert_int_equal(old.origin, new.origin);
+    assert_int_equal(old.has_margin, new.has_margin);
+    assert_close(old.margin, new.margin, 0.0);
+    assert_int_equal(got.count, want.count);
+    for (size_t i = 0; i < got.count; i++) {
+        assert_int_equal(got.at[i].part, want.at[i].part);
+        assert_int_equal(got.at[i].attribute, want.at[i].attribute);
+        assert_int_equal(got.at[i].condition, want.at[i].condition);
+        assert_int_equal(got.at[i].unknown, want.at[i].unknown);
+    }
+}
+
+static void let_values_are_kept(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"limit", "sound", "wanted", "at_dark", "open"};
+    static const char *const texts[] = {
+        "max(2 A, 0.8 * cable.ampacity, fuse.rating)",
+        "known(fuse.rating) and (fuse.rating > 3 A or pump.max_head > 1 m)",
+        "(pump.max_head else 2 m) + 3 m",
+        "(cable.ampacity at dark) - 1 A + 1 A", /* names a condition: not kept */
+        "total(part: count(part feeds pump)) > 2 and pump.voltage > 1 V",
+    };
+    static const char *const rows[] = {
+        "fuse.rating <= limit and (sound or limit > 3 A) and pump.flow > 1 L/h",
+        "pump.max_head > 1 m or (sound and pump.flow > 2 L/h)",
+        "wanted > 4 m and pump.max_head >= wanted",
+        "limit <= at_dark and cable.ampacity > at_dark and sound",
+        "open or sound and not open",
+        "if pump.flow > 30 L/h then open else sound and limit >= 2 A",
+    };
+    struct arena *arena = arena_new();
+    struct formula_scope inner = scope;
+    const struct formula *lets[COUNT(names)];
+    inner.let_names = names;
+    inner.lets = lets;
+    for (; inner.let_count < COUNT(names); inner.let_count++)
+        lets[inner.let_count] = compile_in(arena, &inner, texts[inner.let_count], FORMULA_ANY);
+    const struct rig rigs[] = {
+        {.at = {FUSE_IS("10 A"), CABLE_IS("16 A"), {0, PUMP_FLOW, "50 L/h", CONDITION_DARK}}},
+        {.at = {FUSE_IS("2 A"), PUMP_IS(PUMP_MAX_HEAD, "~4 m"), PUMP_IS(PUMP_FLOW, "20 L/h")}},
+        {.at = {CABLE_IS("16 A"), PUMP_IS(PUMP_VOLTAGE, "12 V")}},
+    };
+    for (size_t r = 0; r < COUNT(rigs); r++) {
+        struct formula_world world = world_of(&rigs[r]);
+        struct formula_memory memory;
+        memory.count = memory.use_count = 0;
+        for (int c = 0; c < CONDITION_COUNT; c++)
+            for (size_t i = 0; i < COUNT(rows); i++)
+                assert_kept(compile_in(arena, &inner, rows[i], FORMULA_TRUTH), &world,
+                            (enum condition)c, &memory);
+        assert_int_equal(memory.count, 4); /* all but at_dark */
+    }
+    arena_drop(arena);
+}
+
 /* Names that double at each step would take for ever to work out. */
 static void let_values_that_multiply(void **state)
 {
@@ -1516,38 +1582,90 @@ static bool ones(const void *data, size_t part, int attribute, enum condition co
     return attribute != 38;
 }
 
+/* A kind with more attributes than a list of uses takes; x.a38 is never known. */
+static const char *const many_names[] = {"a0",  "a1",  "a2",  "a3",  "a4",  "a5",  "a6",  "a7",
+                                         "a8",  "a9",  "a10", "a11", "a12", "a13", "a14", "a15",
+                                         "a16", "a17", "a18", "a19", "a20", "a21", "a22", "a23",
+                                         "a24", "a25", "a26", "a27", "a28", "a29", "a30", "a31",
+                                         "a32", "a33", "a34", "a35", "a36", "a37", "a38", "a39"};
+struct many {
+    struct attribute attributes[COUNT(many_names)];
+    struct kind kind;
+    const struct kind *its_kind;
+    struct formula_role role;
+    struct formula_scope scope;
+    struct formula_world world;
+};
+
+static void make_many(struct many *many)
+{
+    *many = (struct many){
+        .kind = {.name = "x", .attributes = many->attributes, .attribute_count = COUNT(many_names)},
+        .its_kind = &many->kind,
+        .role = {"x", &many->its_kind, 1},
+        .scope = {.store = &store, .roles = &many->role, .role_count = 1},
+        .world = {.value = ones, .kind = rig_kind, .id = rig_id, .related = rig_related}};
+    for (size_t i = 0; i < COUNT(many_names); i++)
+        many->attributes[i] =
+            (struct attribute){.name = many_names[i], .type = VALUE_QUANTITY, .unit = ""};
+}
+
+/* "x.a3 + x.a4 + x.a5" */
+static const char *sum_of_many(char text[600], size_t from, size_t end)
+{
+    text[0] = '\0';
+    for (size_t i = from; i < end; i++)
+        snprintf(text + strlen(text), 600 - strlen(text), "%sx.%s", i == from ? "" : " + ",
+                 many_names[i]);
+    return text;
+}
+
 static void missing_uses_are_kept(void **state)
 {
     (void)state;
-    static const char *const names[] = {"a0",  "a1",  "a2",  "a3",  "a4",  "a5",  "a6",  "a7",
-                                        "a8",  "a9",  "a10", "a11", "a12", "a13", "a14", "a15",
-                                        "a16", "a17", "a18", "a19", "a20", "a21", "a22", "a23",
-                                        "a24", "a25", "a26", "a27", "a28", "a29", "a30", "a31",
-                                        "a32", "a33", "a34", "a35", "a36", "a37", "a38", "a39"};
     struct arena *arena = arena_new();
-    struct attribute attributes[COUNT(names)] = {{0}};
-    char text[600] = "x.a0";
-    for (size_t i = 0; i < COUNT(names); i++) {
-        attributes[i] = (struct attribute){.name = names[i], .type = VALUE_QUANTITY, .unit = ""};
-        if (i > 0)
-            snprintf(text + strlen(text), sizeof text - strlen(text), "+x.%s", names[i]);
-    }
-    const struct kind kind = {
-        .name = "x", .attributes = attributes, .attribute_count = COUNT(names)};
-    const struct kind *const its_kind = &kind;
-    const struct formula_role role = {"x", &its_kind, 1};
-    const struct formula_scope alone = {.store = &store, .roles = &role, .role_count = 1};
-    const struct formula_world world = {
-        .value = ones, .kind = rig_kind, .id = rig_id, .related = rig_related};
+    struct many many;
+    char text[600];
+    make_many(&many);
+    const struct formula *sum =
+        compile_in(arena, &many.scope, sum_of_many(text, 0, COUNT(many_names)), FORMULA_VALUE);
     struct formula_uses uses;
-    struct formula_result result = formula_evaluate(compile_in(arena, &alone, text, FORMULA_VALUE),
-                                                    &world, parts, CONDITION_DARK, &uses);
+    struct formula_result result = formula_evaluate(sum, &many.world, parts, CONDITION_DARK, &uses);
     assert_int_equal(result.value.type, VALUE_NONE);
     assert_int_equal(uses.count, 32);
     size_t missing = 0;
     for (size_t i = 0; i < uses.count; i++)
         missing += uses.at[i].unknown && uses.at[i].attribute == 38;
     assert_int_equal(missing, 1);
+    arena_drop(arena);
+}
+
+/* Where the list of uses has no room for what a kept value looked at, it is worked out anew. */
+static void let_values_are_kept_while_there_is_room(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"first", "second", "third"};
+    static const char *const rows[] = {"first > 3 and second > 3", "second > 3 or third > 3",
+                                       "third + second + first > 3", "first > 3"};
+    const size_t from[] = {0, 10, 25}, end[] = {14, 30, 40};
+    struct arena *arena = arena_new();
+    struct many many;
+    char text[600];
+    const struct formula *lets[COUNT(names)];
+    make_many(&many);
+    many.scope.let_names = names;
+    many.scope.lets = lets;
+    for (size_t i = 0; i < COUNT(names); i++) {
+        lets[i] = compile_in(arena, &many.scope, sum_of_many(text, from[i], end[i]), FORMULA_ANY);
+        many.scope.let_count = i + 1;
+    }
+    struct formula_memory memory;
+    memory.count = memory.use_count = 0;
+    for (int c = 0; c < CONDITION_COUNT; c++)
+        for (size_t i = 0; i < COUNT(rows); i++)
+            assert_kept(compile_in(arena, &many.scope, rows[i], FORMULA_TRUTH), &many.world,
+                        (enum condition)c, &memory);
+    assert_int_equal(memory.count, 2); /* the 14 uses of first and 15 of third, not 20 more */
     arena_drop(arena);
 }
 
@@ -1737,6 +1855,7 @@ int main(void)
         cmocka_unit_test(truths),
         cmocka_unit_test(truth_tables),
         cmocka_unit_test(let_values),
+        cmocka_unit_test(let_values_are_kept),
         cmocka_unit_test(let_values_that_multiply),
         cmocka_unit_test(deep_let_values),
         cmocka_unit_test(no_subject),
@@ -1748,6 +1867,7 @@ int main(void)
         cmocka_unit_test(workings),
         cmocka_unit_test(uses_are_told_once),
         cmocka_unit_test(missing_uses_are_kept),
+        cmocka_unit_test(let_values_are_kept_while_there_is_room),
         cmocka_unit_test(roles_of_several_kinds),
         cmocka_unit_test(what_is_wanted),
         cmocka_unit_test(hostile),
