@@ -87,9 +87,10 @@ static bool choose(size_t row, double si, struct unit *out)
     return false;
 }
 
-static bool is_customary(const char *name)
+bool unit_is_customary(const struct unit *unit)
 {
-    for (size_t row = 0; row < ROWS; row++)
+    const char *name = unit->name;
+    for (size_t row = 0; name && row < ROWS; row++)
         for (size_t i = 0; i < CHOICES && rows[row].choices[i].name; i++)
             if (strcmp(rows[row].choices[i].name, name) == 0)
                 return true;
@@ -112,7 +113,7 @@ static size_t row_of(const struct unit *unit, bool by_dimension)
 static struct unit swap(const struct unit *unit, double si, bool by_dimension)
 {
     struct unit found;
-    if (!unit->name || !unit->name[0] || is_customary(unit->name))
+    if (!unit->name || !unit->name[0] || unit_is_customary(unit))
         return *unit;
     if (unit->customary) {
         bool fits =

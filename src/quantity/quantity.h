@@ -93,6 +93,8 @@ bool dimension_power(struct dimension a, double exponent, struct dimension *out)
  * would not write one. */
 void quantity_print(struct text *text, struct quantity quantity, const struct unit *unit);
 
+/* Does the trade write this one in US customary units? */
+bool unit_is_customary(const struct unit *unit);
 /* The unit in which a figure is told that by itself is told in `unit`: L/h is gal/h in US customary
  * units, and gal/min for much; of K it is degF without its zero, for differences. Which one can
  * hang on the size of the figure, `si`. A unit that has no counterpart stays. */

@@ -81,18 +81,32 @@ static void make_difference(struct quantity *quantity, const struct unit *unit)
     quantity->dimension.absolute = false;
 }
 
+/* A limit as its kind writes it, or for those who wrote in a customary unit in that. */
+static const char *limit_words(struct text *words, struct quantity limit, const char *written,
+                               const struct unit *unit)
+{
+    if (!unit_is_customary(unit))
+        return written;
+    quantity_print(words, limit, unit);
+    return words->failed || !words->length ? written : words->bytes;
+}
+
 /* The value against the attribute's limits; both are in SI. */
 static void check_limits(struct reading *reading, struct place at, const char *text,
-                         struct quantity quantity)
+                         struct quantity quantity, const struct unit *unit)
 {
     const struct attribute *attribute = reading->attribute;
-    bool low = quantity.value<attribute->least, high = quantity.value> attribute->most;
-    if (low)
+    struct text words = {0};
+    if (quantity.value < attribute->least) {
+        quantity.value = attribute->least;
         COMPLAIN(reading, TOPIC_UNITS, at, "%s is too little; %s is at least %s.", text,
-                 attribute->name, attribute->minimum);
-    if (high)
+                 attribute->name, limit_words(&words, quantity, attribute->minimum, unit));
+    } else if (quantity.value > attribute->most) {
+        quantity.value = attribute->most;
         COMPLAIN(reading, TOPIC_UNITS, at, "%s is too much; %s is at most %s.", text,
-                 attribute->name, attribute->maximum);
+                 attribute->name, limit_words(&words, quantity, attribute->maximum, unit));
+    }
+    text_drop(&words);
 }
 
 static void check_quantity(struct reading *reading, struct place at, const char *text,
@@ -105,7 +119,7 @@ static void check_quantity(struct reading *reading, struct place at, const char 
         return;
     check_dimension(reading, at, attribute->name, text, quantity->dimension, attribute->dimension);
     if (reading->faults.count == 0)
-        check_limits(reading, at, text, *quantity);
+        check_limits(reading, at, text, *quantity, unit);
 }
 
 static const char *node_word(const struct node *node)

@@ -433,6 +433,7 @@ static const struct bad bad_values[] = {
     {"pieces: nan", 5, 23, "nan is not a finite number."},
     {"voc_temp: -60 mV", 5, 25, "-60 mV is a voltage; voc_temp takes %/K."},
     {"band: 40 K", 5, 21, "40 K is too much; band is at most 20 K."},
+    {"band: 40 degF", 5, 21, "40 degF is too much; band is at most 36 degF."},
     {"band: 5", 5, 21, "5 has no unit; band takes K."},
     {"warmest: 5 K", 5, 24, "5 K is a temperature difference; warmest takes degC or degF."},
     {"wet: true", 5, 20, "wet takes yes or no; write yes in place of 'true'."},
