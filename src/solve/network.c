@@ -1,6 +1,7 @@
 #include "solve/network.h"
 
 #include <assert.h>
+#include <float.h>
 #include <klu.h>
 #include <limits.h>
 #include <math.h>
@@ -22,6 +23,13 @@ static const double flattest = 1e-10;
  * factoring costs more than so many multiplications for each law that a step more has to read. */
 static const double near_slope = 0.03;
 static const double dear_factoring = 100.0;
+
+/* A step of which the search would take less than this runs into a wall: an outlet that lets no
+ * more through, a valve that shuts. To search on would meet one wall a step. Instead some steps are
+ * taken whole: laws are straight on a wall, so that Newton's method finds which of them are met as
+ * one of active sets does. Should that lead nowhere, the search goes on from there. */
+static const double short_share = 0.01;
+enum { MOST_LEAPS = 40, MOST_STRIDES = 30, MOST_HALVINGS = 30 };
 
 struct branch {
     size_t from, to;
@@ -63,7 +71,9 @@ struct network {
     bool ordered;
     bool dear;     /* factoring is */
     bool factored; /* numeric is of the slopes as they stand */
-    int iterations;
+    int iterations, leaps_left;
+    bool has_leapt;
+    double reach; /* see farthest_reach() */
 };
 
 struct network *network_new(size_t node_count, size_t branch_count)
@@ -467,6 +477,12 @@ static double chain_law(const struct network *network, size_t chain, double flow
     return drop;
 }
 
+/* A shut valve, an outlet that lets no more through: they tell nothing of what is typical. */
+static bool is_wall(double slope)
+{
+    return slope >= 1e9;
+}
+
 static void read_laws(struct network *network)
 {
     for (size_t b = 0; b < network->chain_count; b++)
@@ -494,8 +510,7 @@ static bool weigh_laws(struct network *network)
         network->excess[b] = push(network, b) - network->drop[b];
         if (!isfinite(network->drop[b]) || !isfinite(network->true_slope[b]))
             return false;
-        /* a shut branch tells nothing of what is typical */
-        if (network->true_slope[b] < 1e9)
+        if (!is_wall(network->true_slope[b]))
             typical = fmax(typical, network->true_slope[b]);
     }
     double floor = fmax(flattest * typical, network->least_slope);
@@ -685,22 +700,113 @@ static double left_to_move(const struct network *network)
     return most;
 }
 
-/* What is left of efforts in a chain whose flow is as good as none (it is shut) is an error of the
- * head behind it, however little it would move. */
-static double left_behind(const struct network *network)
+/* ---- Leaps ---- */
+
+/* No chain can be pushed by more: as far as the fixed efforts lie apart, and what branches push
+ * themselves. */
+static double farthest_reach(const struct network *network)
 {
-    double most = 0.0;
+    double low = INFINITY, high = -INFINITY, own = 0.0, slope;
+    for (size_t i = 0; i < network->node_count; i++)
+        if (network->fixed[i]) {
+            low = fmin(low, network->effort[i]);
+            high = fmax(high, network->effort[i]);
+        }
     for (size_t b = 0; b < network->chain_count; b++)
-        most = fmax(most, fabs(network->excess[b]));
-    return most;
+        own += fabs(chain_law(network, b, 0.0, &slope));
+    return low <= high ? own + fmax(high, 0.0) - fmin(low, 0.0) : own;
 }
 
-/* Takes a step, or the part of it that the search finds, and reads the laws there. */
-static double take_step(struct network *network, bool search_it)
+static void begin_leaps(struct network *network)
 {
-    double share = search_it ? search(network) : 1.0;
+    network->leaps_left = MOST_LEAPS;
+    network->has_leapt = true;
+    network->reach = farthest_reach(network);
+}
+
+/* The flow at which a chain's law comes to what its ends push: from where it is in ever wider
+ * strides until the flow lies between two, then by halving. */
+static double pushed_flow(const struct network *network, size_t chain)
+{
+    double flow = network->flow[chain], slope;
+    double want = fmin(fmax(push(network, chain), -network->reach), network->reach);
+    double way = chain_law(network, chain, flow, &slope) < want ? 1.0 : -1.0;
+    double near = flow, far = flow + way * network->scale;
+    for (int i = 0; i < MOST_STRIDES; i++) {
+        if (way * (chain_law(network, chain, far, &slope) - want) >= 0.0)
+            break;
+        near = far;
+        far += 4.0 * (far - flow);
+    }
+    for (int i = 0; i < MOST_HALVINGS; i++) {
+        double middle = 0.5 * (near + far);
+        if (way * (chain_law(network, chain, middle, &slope) - want) >= 0.0)
+            far = middle;
+        else
+            near = middle;
+    }
+    return near;
+}
+
+/* After a step that was taken whole. A chain that has just come off a wall stands where its law is
+ * flat, and tells nothing of the flow that it will have; one far beyond what can push it would come
+ * back by a share of it a step, a small one where the law is steep. Both take the flow that belongs
+ * to the efforts at their ends; the next step puts right what nodes then lack. False: there was
+ * none. */
+static bool mend_flows(struct network *network)
+{
+    bool mended = false;
+    for (size_t b = 0; b < network->chain_count; b++) {
+        double slope, drop = chain_law(network, b, network->flow[b], &slope);
+        bool off_wall = is_wall(network->true_slope[b]) && !is_wall(slope);
+        if (!off_wall && fabs(drop) <= network->reach)
+            continue;
+        network->flow[b] = pushed_flow(network, b);
+        mended = true;
+    }
+    return mended;
+}
+
+/* ---- Steps ---- */
+
+#define EFFORT_CLOSE 1e-11
+enum { MOST_MORE = 3 }; /* further steps for it: rounding may not let it come so close */
+
+/* What is left of efforts in a chain whose flow is as good as none (it is shut) is an error of the
+ * head behind it, however little it would move. Not so at a wall that is met at some flow: there
+ * the last bit of the flow is more than that. */
+static bool is_close(const struct network *network)
+{
+    for (size_t b = 0; b < network->chain_count; b++)
+        if (fabs(network->excess[b]) >
+            fmax(EFFORT_CLOSE, DBL_EPSILON * fabs(network->flow[b]) * network->true_slope[b]))
+            return false;
+    return true;
+}
+
+static void move_flows(struct network *network, double share)
+{
     for (size_t b = 0; b < network->chain_count; b++)
         network->flow[b] += share * network->step[b];
+}
+
+/* Takes a step, or the part of it that the search finds, and reads the laws there. *balanced: as
+ * the flows then are. Gives the share that was taken; 0 when flows were mended, so that nothing has
+ * settled yet. */
+static double take_step(struct network *network, bool search_it, bool *balanced)
+{
+    double share = search_it ? search(network) : 1.0;
+    *balanced = true;
+    if (share < short_share && !network->has_leapt)
+        begin_leaps(network);
+    if (network->leaps_left > 0) {
+        network->leaps_left--;
+        move_flows(network, 1.0);
+        *balanced = !mend_flows(network);
+        read_laws(network);
+        return *balanced ? 1.0 : 0.0;
+    }
+    move_flows(network, share);
     if (search_it) {
         memcpy(network->drop, network->trial_drop, network->chain_count * sizeof(double));
         memcpy(network->true_slope, network->trial_slope, network->chain_count * sizeof(double));
@@ -710,14 +816,13 @@ static double take_step(struct network *network, bool search_it)
     return share;
 }
 
-#define EFFORT_CLOSE 1e-11
-enum { MOST_MORE = 3 }; /* further steps for it: rounding may not let it come so close */
-
 enum network_end network_solve(struct network *network)
 {
     bool balanced = network_imbalance(network) < 1e-12;
     double move = INFINITY, last = INFINITY, share = 0.0;
     int more = MOST_MORE;
+    network->leaps_left = 0;
+    network->has_leapt = false;
     read_laws(network);
     for (network->iterations = 0; network->iterations <= MOST_ITERATIONS; network->iterations++) {
         if (!weigh_laws(network))
@@ -726,7 +831,7 @@ enum network_end network_solve(struct network *network)
         if (share == 1.0) {
             bool settled = left_to_move(network) <= fmax(1e-13 * most, 1e-6 * network->scale) ||
                            (move <= 1e-9 * most && move >= 0.25 * last);
-            if (settled && (left_behind(network) <= EFFORT_CLOSE || more-- == 0))
+            if (settled && (is_close(network) || more-- == 0))
                 return NETWORK_SETTLED;
         }
         if (!newton_step(network))
@@ -736,8 +841,8 @@ enum network_end network_solve(struct network *network)
         move = largest_step(network);
         /* A first step from flows that do not balance has to be taken whole; so may one so small
          * that the laws are straight along it, where a search would only find rounding. */
-        share = take_step(network, balanced && move > 1e-8 * most);
-        balanced = true;
+        bool search_it = balanced && move > 1e-8 * most && network->leaps_left == 0;
+        share = take_step(network, search_it, &balanced);
     }
     return NETWORK_UNSETTLED;
 }

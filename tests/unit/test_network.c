@@ -4,6 +4,7 @@
 
 #include <time.h>
 
+#include "physics/outlet.h"
 #include "physics/pipe.h"
 #include "physics/valve.h"
 #include "solve/network.h"
@@ -238,6 +239,60 @@ static void large_grid(void **state)
     network_drop(network);
 }
 
+/* What lets water out at the end of a branch, by its exponent; 0: a tap with a check valve. */
+static double dripper_law(const void *context, double flow, double *slope)
+{
+    static const double nominal = 2e-3 / 3600.0, pa = 1e5, density = 1000.0;
+    double exponent = *(const double *)context;
+    if (exponent > 0.0)
+        return outlet_loss_m(flow, nominal, pa, exponent - 1.0, density, slope);
+    return check_valve_loss_m(flow, nominal, 0.0, density, slope);
+}
+
+/* 400 branches along one header under 12 m of water, at heights from 0 to 15 m: drippers that
+ * compensate, nearly so or not at all, and taps with check valves. Each is a wall or two that the
+ * search would meet one by one. What comes of it has to obey each law, to the bit of a flow at a
+ * wall. */
+static void drippers_are_found_shut_open_and_full(void **state)
+{
+    (void)state;
+    enum { ROWS = 400 };
+    static const double one_and_exponent[] = {1.0, 1.05, 1.5, 0.0};
+    const struct line header = {0.02, 1.0, 1e-5, 0.0, 1.1e-6},
+                      tube = {0.004, 0.5, 1e-5, 1.0, 1.1e-6};
+    struct network *network = network_new(1 + 3 * ROWS, 3 * ROWS);
+    assert_non_null(network);
+    for (size_t i = 0; i < ROWS; i++) {
+        size_t here = 1 + 3 * i, before = i ? here - 3 : 0;
+        network_join(network, 3 * i, before, here, line_law, &header);
+        network_join(network, 3 * i + 1, here, here + 1, line_law, &tube);
+        network_join(network, 3 * i + 2, here + 1, here + 2, dripper_law, &one_and_exponent[i % 4]);
+        network_fix(network, here + 2, true);
+    }
+    network_fix(network, 0, true);
+    assert_int_equal(network_order(network), OUTCOME_OK);
+    network_set_scale(network, 1e-9, 100.0);
+    network_set_effort(network, 0, 12.0);
+    for (size_t i = 0; i < ROWS; i++)
+        network_set_effort(network, 3 + 3 * i, (double)(i * 37 % ROWS) * 15.0 / ROWS);
+    assert_int_equal(network_solve(network), NETWORK_SETTLED);
+    assert_true(network_iterations(network) < 60);
+    assert_true(network_imbalance(network) < 1e-9);
+    network_fill(network);
+    size_t full = 0, shut = 0;
+    for (size_t i = 0; i < ROWS; i++) {
+        double slope, flow = network_flow(network, 3 * i + 2);
+        double left = network_effort(network, 1 + 3 * i) - network_effort(network, 3 + 3 * i) -
+                      line_law(&tube, flow, &slope) -
+                      dripper_law(&one_and_exponent[i % 4], flow, &slope);
+        assert_true(fabs(left) <= 1e-10 + 4e-16 * fabs(flow) * slope);
+        full += i % 4 == 0 && flow * 3600.0 > 2e-3 * (1.0 - 1e-9);
+        shut += fabs(flow) < 1e-11;
+    }
+    assert_true(full > 20 && full < ROWS / 4 && shut > 50);
+    network_drop(network);
+}
+
 /* A push less a square: a pump. */
 struct square_pump {
     double push, r;
@@ -286,9 +341,13 @@ static void pump_below_and_above_its_lift(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(parallel_pipes),      cmocka_unit_test(two_loops),
-        cmocka_unit_test(steep_and_flat_laws), cmocka_unit_test(closed_ring),
-        cmocka_unit_test(large_grid),          cmocka_unit_test(pump_below_and_above_its_lift),
+        cmocka_unit_test(parallel_pipes),
+        cmocka_unit_test(two_loops),
+        cmocka_unit_test(steep_and_flat_laws),
+        cmocka_unit_test(closed_ring),
+        cmocka_unit_test(large_grid),
+        cmocka_unit_test(pump_below_and_above_its_lift),
+        cmocka_unit_test(drippers_are_found_shut_open_and_full),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
