@@ -85,6 +85,18 @@ static void forget_missing(struct frame *frame, size_t mark)
 
 enum { USES_ROOM = sizeof((struct formula_uses *)0)->at / sizeof(struct formula_use) };
 
+/* Is one of the missing values there, but can't be read? Then what lacks it is not absent. */
+static bool lacks_unread(const struct frame *frame)
+{
+    const struct formula_world *world = frame->world;
+    const struct formula_uses *uses = frame->uses;
+    for (size_t i = 0; uses && world->unread && i < uses->count; i++)
+        if (uses->at[i].unknown &&
+            world->unread(world->data, uses->at[i].part, uses->at[i].attribute))
+            return true;
+    return false;
+}
+
 /* Keeps a use once. When the table is full a missing value takes the place of the last known one:
  * what keeps a promise from being decided must not be lost. */
 static void keep_use(struct frame *frame, const struct formula_use *use, bool each_condition)
@@ -720,6 +732,8 @@ static struct number number_fallback(const struct formula *formula, const struct
     struct number a = number_of(formula, node->first, frame, condition);
     if (!isnan(a.value))
         return a;
+    if (lacks_unread(frame))
+        return no_number;
     struct number b = number_of(formula, node->second, frame, condition);
     if (isnan(b.value))
         return no_number;
@@ -734,6 +748,8 @@ static struct verdict truth_fallback(const struct formula *formula, const struct
     struct verdict a = truth_of(formula, node->first, frame, condition);
     if (a.truth != TRUTH_UNKNOWN)
         return a;
+    if (lacks_unread(frame))
+        return undecided;
     struct verdict b = truth_of(formula, node->second, frame, condition);
     if (b.truth == TRUTH_UNKNOWN)
         return undecided;
@@ -749,6 +765,8 @@ static struct wording word_fallback(const struct formula *formula, const struct 
     struct wording a = word_of(formula, node->first, frame, condition);
     if (a.text)
         return a;
+    if (lacks_unread(frame))
+        return no_word;
     struct wording b = word_of(formula, node->second, frame, condition);
     if (!b.text)
         return no_word;
@@ -764,6 +782,8 @@ static struct formula_result thing_fallback(const struct formula *formula,
     struct formula_result a = thing_of(formula, node->first, frame, condition);
     if (is_known(&a))
         return a;
+    if (lacks_unread(frame))
+        return unknown;
     struct formula_result b = thing_of(formula, node->second, frame, condition);
     if (!is_known(&b))
         return unknown;
@@ -946,6 +966,8 @@ static struct verdict known(const struct formula *formula, const struct formula_
 {
     size_t mark = use_mark(frame);
     bool answered = is_answered(formula, node->first, frame, condition);
+    if (!answered && lacks_unread(frame))
+        return undecided;
     forget_missing(frame, mark);
     return holds(answered, ORIGIN_GIVEN);
 }
@@ -1206,6 +1228,9 @@ struct formula_result formula_evaluate_again(const struct formula *formula,
                                              enum condition condition, struct formula_uses *uses,
                                              struct formula_memory *memory)
 {
+    struct formula_uses own;
+    if (!uses && world->unread)
+        uses = &own;
     if (uses)
         uses->count = 0;
     struct frame frame = {.world = world, .parts = parts, .uses = uses, .memory = memory};

@@ -153,6 +153,9 @@ struct formula_world {
      * NULL: then unknown */
     bool (*value_of)(const void *data, size_t part, int attribute, enum condition condition,
                      double argument, struct value *out, enum origin *origin);
+    /* is an unknown value there, but can't be read? Then it is not absent either: known(X) and
+     * X else D are unknown with it. May be NULL: none is. */
+    bool (*unread)(const void *data, size_t part, int attribute);
 };
 
 enum truth { TRUTH_NO, TRUTH_YES, TRUTH_UNKNOWN };

@@ -106,6 +106,9 @@ static void add_gaps_of(const struct judge *judge, const struct formula_use *use
 static bool use_is_missing(const void *data, const struct formula_use *use)
 {
     const struct judge *judge = data;
+    const struct formula_world *world = &judge->world;
+    if (world->unread && world->unread(world->data, use->part, use->attribute))
+        return true;
     signed char *lacking = &judge->lacking[judge->first[use->part] + (size_t)use->attribute];
     if (!*lacking) {
         struct gaps gaps = {.count = 0};
@@ -113,6 +116,33 @@ static bool use_is_missing(const void *data, const struct formula_use *use)
         *lacking = gaps.count ? 1 : -1;
     }
     return *lacking > 0;
+}
+
+static bool has_unread(const struct rig *rig, const struct gaps *gaps)
+{
+    for (size_t i = 0; i < gaps->count; i++) {
+        const struct part_value *value =
+            part_value(&rig->parts[gaps->at[i].part], gaps->at[i].attribute);
+        if (value && value->unread)
+            return true;
+    }
+    return false;
+}
+
+/* What is asked for. False: some of it is written, but can't be read, which is told already. */
+static bool find_gaps(const struct judge *judge, const struct formula_uses *uses, struct gaps *gaps)
+{
+    const struct formula_world *world = &judge->world;
+    bool unread = false;
+    gaps->count = 0;
+    for (size_t i = 0; i < uses->count; i++) {
+        const struct formula_use *use = &uses->at[i];
+        if (!use->unknown)
+            continue;
+        add_gaps_of(judge, use, gaps);
+        unread = unread || (world->unread && world->unread(world->data, use->part, use->attribute));
+    }
+    return !unread && !(world->unread && has_unread(judge->rig, gaps));
 }
 
 static const char *const *gap_names(struct judge *judge, const struct gaps *gaps)
@@ -348,6 +378,11 @@ static void tell_failure(struct judge *judge, const struct compiled_rule *rule, 
 static void tell_promise(struct judge *judge, const struct compiled_rule *rule, const size_t *parts,
                          const struct promise *promise)
 {
+    struct gaps gaps;
+    if (!promise->failed && !find_gaps(judge, &promise->uses, &gaps)) {
+        judge->out->unread++;
+        return;
+    }
     struct finding *finding = new_finding(judge);
     if (!finding)
         return;
@@ -360,10 +395,6 @@ static void tell_promise(struct judge *judge, const struct compiled_rule *rule, 
     if (promise->failed) {
         tell_failure(judge, rule, parts, promise, finding);
     } else {
-        struct gaps gaps = {.count = 0};
-        for (size_t i = 0; i < promise->uses.count; i++)
-            if (promise->uses.at[i].unknown)
-                add_gaps_of(judge, &promise->uses.at[i], &gaps);
         ask(judge, finding, &gaps);
     }
     finding->accepted = find_accept(judge, finding);
@@ -542,9 +573,10 @@ static void tell_need(struct judge *judge, const struct rule *rule, const struct
                       const struct formula_result *result, const struct formula_uses *uses)
 {
     struct gaps gaps = {.count = 0};
-    for (size_t i = 0; i < uses->count && result->truth == TRUTH_UNKNOWN; i++)
-        if (uses->at[i].unknown)
-            add_gaps_of(judge, &uses->at[i], &gaps);
+    if (result->truth == TRUTH_UNKNOWN && !find_gaps(judge, uses, &gaps)) {
+        judge->out->unread++;
+        return;
+    }
     struct finding *finding = new_need_finding(judge, rule, need, uses);
     if (!finding)
         return;
@@ -781,7 +813,7 @@ static void tell_unused(struct judge *judge, const struct accept *accept)
 static bool was_judged(const struct judge *judge, const struct accept *accept)
 {
     const struct rule *rule = store_rule(judge->book->store, accept->rule);
-    if (judge->options->one_condition || judge->rig->damaged)
+    if (judge->options->one_condition || judge->rig->damaged || judge->out->unread)
         return false;
     return rule ? is_wanted(judge, rule) : !judge->options->only;
 }

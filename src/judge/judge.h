@@ -70,6 +70,8 @@ struct judgement {
     size_t by_level[LEVEL_COUNT]; /* not counting accepted ones */
     size_t accepted;
     size_t known; /* of those promises: in the baseline, and so left out of all the rest */
+    size_t unread; /* promises apart, that were not judged: they need what is written but can't be
+                      read */
     const struct finding *findings; /* in file order, the worst first at one place */
     size_t finding_count;
 };

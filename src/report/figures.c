@@ -19,6 +19,8 @@ static void build_origin(struct text *words, const struct part *part,
         text_add(words, "given");
     else if (value->origin == ORIGIN_LISTED)
         text_print(words, "listed, %s", part->entry ? part->entry->name : "catalogue");
+    else if (value->unread)
+        text_print(words, "the usual: line %u can't be read", value->at.line);
     else
         text_print(words, "assumed: %s", value->because ? value->because : "the usual");
 }

@@ -21,6 +21,7 @@ static json_t *json_counts(struct jotter *jotter, const struct judgement *judgem
                 jot_number(jotter, (double)judgement->by_level[level]));
     jot_set(jotter, counts, "accepted", jot_number(jotter, (double)judgement->accepted));
     jot_set(jotter, counts, "known", jot_number(jotter, (double)judgement->known));
+    jot_set(jotter, counts, "unread", jot_number(jotter, (double)judgement->unread));
     return counts;
 }
 

@@ -126,6 +126,9 @@ void report_sum_words(struct text *words, const struct judgement *judgement)
     text_add(words, ".");
     if (reminders)
         text_print(words, " Besides, %zu reminder%s.", reminders, report_plural(reminders));
+    if (judgement->unread)
+        text_print(words, " %zu more can't be judged before what can't be read is put right.",
+                   judgement->unread);
 }
 
 const char *report_verdict_words(const struct report_rig *rig)

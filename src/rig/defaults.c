@@ -80,11 +80,23 @@ static void assume(struct part_value *value, const struct value *what,
                    const struct attribute *attribute)
 {
     value->value = *what;
+    if (value->unread)
+        return;
     value->origin = ORIGIN_ASSUMED;
     value->because = attribute->because;
 }
 
-/* True when a value was found that was not there before. */
+/* Does it wait for a value that can't be read? Then it is no more known than that. */
+static bool waits_for_unread(const struct formula_world *world, const struct formula_uses *uses)
+{
+    for (size_t i = 0; world->unread && i < uses->count; i++)
+        if (uses->at[i].unknown &&
+            world->unread(world->data, uses->at[i].part, uses->at[i].attribute))
+            return true;
+    return false;
+}
+
+/* True when something came to be known of it that was not before. */
 static bool assume_one(const struct default_of *from, const struct attribute *attribute,
                        const struct formula_world *world, const size_t *roles,
                        struct part_value *value)
@@ -93,10 +105,14 @@ static bool assume_one(const struct default_of *from, const struct attribute *at
         assume(value, &from->literal, attribute);
         return true;
     }
-    struct formula_result result =
-        formula_evaluate(from->formula, world, roles, CONDITION_BRIGHT_NOON, NULL);
-    if (result.value.type == VALUE_NONE)
-        return false;
+    struct formula_uses uses;
+    struct formula_result result = formula_evaluate(
+        from->formula, world, roles, CONDITION_BRIGHT_NOON, world->unread ? &uses : NULL);
+    if (result.value.type == VALUE_NONE) {
+        bool was = value->unread;
+        value->unread = was || waits_for_unread(world, &uses);
+        return value->unread && !was;
+    }
     assume(value, &result.value, attribute);
     return true;
 }
@@ -113,7 +129,7 @@ static void assume_part(const struct kind_defaults *defaults, const struct rig *
         for (size_t i = 0; i < defaults->count; i++) {
             const struct default_of *from = &defaults->at[i];
             struct part_value *value = &part->values[from->attribute];
-            if (value->origin != ORIGIN_UNKNOWN || value->solved)
+            if (value->origin != ORIGIN_UNKNOWN || value->solved || value->value.type != VALUE_NONE)
                 continue;
             if (assume_one(from, &part->kind->attributes[from->attribute], &world, roles, value))
                 more = true;

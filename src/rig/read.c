@@ -69,7 +69,9 @@ static bool may_search(struct reading *reading)
     return reading->searches_left && reading->searches_left--;
 }
 
-static const struct kind *find_kind(struct reading *reading, const char *name, struct place at)
+/* The kind of this name; NULL when there is none, and *near_kind that which is near, or NULL. */
+static const struct kind *find_kind(struct reading *reading, const char *name, struct place at,
+                                    const struct kind **near_kind)
 {
     const struct store *store = reading->rig->store;
     const struct kind *kind = store_kind(store, name);
@@ -80,10 +82,13 @@ static const struct kind *find_kind(struct reading *reading, const char *name, s
     for (size_t i = 0; i < store->kind_count; i++)
         near_offer(&near, store->kinds[i].name);
     complain_unknown(reading, at, "there is no kind of part called", name, near_best(&near));
+    *near_kind = near_best(&near) ? store_kind(store, near_best(&near)) : NULL;
     return NULL;
 }
 
-static const struct entry *find_entry(struct reading *reading, const char *name, struct place at)
+/* The entry of this name; NULL when there is none, and *near_kind the kind of one that is near. */
+static const struct entry *find_entry(struct reading *reading, const char *name, struct place at,
+                                      const struct kind **near_kind)
 {
     const struct store *store = reading->rig->store;
     const struct entry *entry = store_entry(store, name);
@@ -94,23 +99,28 @@ static const struct entry *find_entry(struct reading *reading, const char *name,
     for (size_t i = may_search(reading) ? 0 : SIZE_MAX; i < store->entry_count; i++)
         near_offer(&near, store->entries[i].name);
     complain_unknown(reading, at, "the catalogue has no", name, near_best(&near));
+    const struct entry *best = near_best(&near) ? store_entry(store, near_best(&near)) : NULL;
+    *near_kind = best ? store_kind(store, best->kind) : NULL;
     return NULL;
 }
 
-/* What `use:` and `is:` say of a part. False: neither gives a kind. */
+/* What `use:` and `is:` say of a part; *near when what they say is only near to a kind. False:
+ * neither gives a kind. */
 static bool read_kind_of(struct reading *reading, struct part *part, const struct node *mapping,
-                         const char *kind_of_run)
+                         const char *kind_of_run, bool *near)
 {
     const struct node_pair *use = node_find(mapping, "use"), *is = node_find(mapping, "is");
+    const struct kind *near_kind = NULL;
     if (use) {
         const char *name = scalar_text(reading, use->value, "use");
-        part->entry = name ? find_entry(reading, name, use->value->at) : NULL;
+        part->entry = name ? find_entry(reading, name, use->value->at, &near_kind) : NULL;
+        part->unread = !part->entry;
         if (part->entry)
             part->kind = store_kind(reading->rig->store, part->entry->kind);
     }
     if (is) {
         const char *name = scalar_text(reading, is->value, "is");
-        const struct kind *kind = name ? find_kind(reading, name, is->value->at) : NULL;
+        const struct kind *kind = name ? find_kind(reading, name, is->value->at, &near_kind) : NULL;
         if (kind && part->kind && kind != part->kind)
             diagnostics_add(
                 reading->diagnostics, LEVEL_ERROR, TOPIC_WORDS, is->value->at,
@@ -125,9 +135,14 @@ static bool read_kind_of(struct reading *reading, struct part *part, const struc
                         part->kind->name);
         part->kind = NULL;
         part->entry = NULL;
+        part->unread = true;
     }
     if (kind_of_run && !part->kind)
         part->kind = store_kind(reading->rig->store, kind_of_run);
+    *near = !part->kind && near_kind;
+    part->unread = part->unread || *near;
+    if (*near)
+        part->kind = near_kind;
     if (!part->kind && !use && !is)
         diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_WORDS, mapping->at,
                         "%s does not say what it is; write `use: ENTRY` for a catalogue part or "
@@ -174,12 +189,32 @@ static bool read_listed(struct reading *reading, struct part *part)
     return true;
 }
 
+/* Something is written for it, which can't be read: what the catalogue lists counts no more. */
+static void lose(struct reading *reading, struct part_value *value, struct place at)
+{
+    value->at = at;
+    value->value = (struct value){.type = VALUE_NONE};
+    value->origin = ORIGIN_UNKNOWN;
+    value->unread = true;
+    reading->rig->unread = true;
+}
+
+/* Of a part that can't be read: all that is not given. */
+static void lose_rest(struct reading *reading, struct part *part)
+{
+    for (size_t i = 0; part->unread && i < part->kind->attribute_count; i++)
+        if (part->values[i].origin == ORIGIN_UNKNOWN &&
+            part->kind->attributes[i].solved == SOLVED_NO)
+            lose(reading, &part->values[i], part->at);
+}
+
 static bool is_rest_of_number(const char *key)
 {
     return key[0] >= '0' && key[0] <= '9';
 }
 
-static void complain_attribute(struct reading *reading, const struct part *part,
+/* What is near counts as written. */
+static void complain_attribute(struct reading *reading, struct part *part,
                                const struct node_pair *pair, const char *const *skip)
 {
     if (is_rest_of_number(pair->key)) {
@@ -199,6 +234,9 @@ static void complain_attribute(struct reading *reading, const struct part *part,
     diagnostics_add(reading->diagnostics, LEVEL_ERROR, TOPIC_WORDS, pair->key_at,
                     "a %s has no '%s'%s%s%s", part->kind->name, pair->key,
                     best ? "; did you mean " : ".", best ? best : "", best ? "?" : "");
+    int index = best ? kind_attribute(part->kind, best) : -1;
+    if (index >= 0 && part->values[index].origin != ORIGIN_GIVEN)
+        lose(reading, &part->values[index], pair->key_at);
 }
 
 static bool is_skipped(const char *key, const char *const *skip)
@@ -229,7 +267,10 @@ static bool read_attribute(struct reading *reading, struct part *part, const str
     struct part_value *value = &part->values[index];
     value->at = pair->value->at;
     value->value = read;
-    value->origin = outcome == OUTCOME_OK ? ORIGIN_GIVEN : ORIGIN_UNKNOWN;
+    value->origin = ORIGIN_GIVEN;
+    value->unread = false;
+    if (outcome != OUTCOME_OK)
+        lose(reading, value, pair->value->at);
     return true;
 }
 
@@ -253,8 +294,7 @@ static void convert_second_unit(struct reading *reading, struct part *part, size
                     "%s of %s is given per kelvin in %s; give %s too, or write it in %s.",
                     attribute->name, part->id, attribute->also_unit, attribute->also_divided_by,
                     attribute->unit);
-    value->value.type = VALUE_NONE;
-    value->origin = ORIGIN_UNKNOWN;
+    lose(reading, value, value->at);
 }
 
 /* `port` stands for both ends where they are not given. */
@@ -262,7 +302,7 @@ static void spread_port(struct part *part)
 {
     const struct part_value *port = part_value(part, "port");
     static const char *const ends[] = {"inlet_port", "outlet_port"};
-    for (size_t i = 0; port && port->origin != ORIGIN_UNKNOWN && i < 2; i++) {
+    for (size_t i = 0; port && (port->origin != ORIGIN_UNKNOWN || port->unread) && i < 2; i++) {
         int index = kind_attribute(part->kind, ends[i]);
         if (index >= 0 && part->values[index].origin == ORIGIN_UNKNOWN)
             part->values[index] = *port;
@@ -281,10 +321,12 @@ bool read_attributes(struct reading *reading, struct part *part, const struct no
 {
     for (size_t i = 0; i < mapping->count; i++) {
         const struct node_pair *pair = &mapping->pairs[i];
-        if (is_skipped(pair->key, skip) || is_cut_by_comma(mapping, i))
+        if (is_skipped(pair->key, skip))
             continue;
         int index = kind_attribute(part->kind, pair->key);
-        if (index < 0)
+        if (index >= 0 && is_cut_by_comma(mapping, i))
+            lose(reading, &part->values[index], pair->value->at);
+        else if (index < 0)
             complain_attribute(reading, part, pair, skip);
         else if (!read_attribute(reading, part, pair, index))
             return false;
@@ -292,6 +334,7 @@ bool read_attributes(struct reading *reading, struct part *part, const struct no
     for (size_t i = 0; i < part->kind->attribute_count; i++)
         convert_second_unit(reading, part, i);
     spread_port(part);
+    lose_rest(reading, part);
     return true;
 }
 
@@ -347,18 +390,26 @@ static bool read_part(struct reading *reading, const struct node_pair *pair)
                  pair->key);
         return true;
     }
-    if (!mapping_or_complain(reading, pair->value, pair->key))
-        return true;
     struct part found = {.id = pair->key};
-    if (!read_kind_of(reading, &found, pair->value, NULL))
+    bool near = false;
+    if (!mapping_or_complain(reading, pair->value, pair->key) ||
+        !read_kind_of(reading, &found, pair->value, NULL, &near)) {
+        reading->rig->damaged = true;
         return true;
+    }
     struct part *part = new_part(reading, pair->key, pair->key_at);
     if (!part)
         return false;
     part->kind = found.kind;
     part->entry = found.entry;
-    return make_values(reading->arena, part) && read_listed(reading, part) &&
-           read_attributes(reading, part, pair->value, skip);
+    part->unread = found.unread;
+    if (!make_values(reading->arena, part))
+        return false;
+    if (near) { /* of another kind, perhaps: its lines are not held against it */
+        lose_rest(reading, part);
+        return true;
+    }
+    return read_listed(reading, part) && read_attributes(reading, part, pair->value, skip);
 }
 
 static bool read_parts(struct reading *reading, const struct node *parts)
@@ -391,7 +442,8 @@ static size_t find_end(struct reading *reading, const struct node *parts, const 
     for (size_t i = may_search(reading) ? 0 : SIZE_MAX; i < reading->rig->part_count; i++)
         near_offer(&near, reading->rig->parts[i].id);
     complain_unknown(reading, at, "there is no part", id, near_best(&near));
-    return NO_PART;
+    reading->rig->damaged = true;
+    return near_best(&near) ? rig_find_part(reading->rig, near_best(&near)) : NO_PART;
 }
 
 static size_t read_end(struct reading *reading, const struct node *parts, const struct node *run,
@@ -439,6 +491,8 @@ static bool read_through_item(struct reading *reading, const struct node *parts,
     struct value value;
     enum outcome outcome =
         value_read(reading->arena, distance->value, &length, reading->diagnostics, &value);
+    out->unread = outcome != OUTCOME_OK;
+    reading->rig->unread = reading->rig->unread || out->unread;
     if (outcome == OUTCOME_OK)
         out->distance_m = value.as.quantity.value;
     return outcome != OUTCOME_NO_MEMORY;
@@ -549,7 +603,8 @@ static bool read_run(struct reading *reading, const struct node *parts, const st
     struct part *part = id ? new_part(reading, id, run->node->at) : NULL;
     if (!part)
         return false;
-    if (!read_kind_of(reading, part, run->node, run->kind)) {
+    bool near;
+    if (!read_kind_of(reading, part, run->node, run->kind, &near)) {
         complain(reading, TOPIC_WORDS, run->node->at, "the kinds lack '%s'.", run->kind);
         return false;
     }

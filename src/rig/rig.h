@@ -37,6 +37,9 @@ struct part_series {
 /* The value of one attribute of one part. */
 struct part_value {
     enum origin origin;  /* ORIGIN_UNKNOWN: nothing known */
+    bool unread;         /* unknown because what was written can't be read, which is told. Neither
+                            asked for nor told as assumed; the physics goes on with what is usual, */
+    bool missed;         /* and this says that it looked for the value: see rig->doubtful */
     struct value value;  /* given, listed or assumed */
     struct place at;     /* where it was given */
     const char *because; /* reason of an assumption */
@@ -48,6 +51,7 @@ struct part_value {
 struct through {
     size_t part;
     double distance_m; /* from the run's `from` end; NAN: not given */
+    bool unread;       /* the distance is given, but can't be read */
     struct place at;
 };
 
@@ -57,6 +61,8 @@ struct part {
     const struct entry *entry; /* from `use:`, or NULL */
     struct place at;           /* of its id, or of a run's line */
     struct part_value *values; /* kind->attribute_count, in its order */
+    bool unread;               /* what it is can't be read: of a kind that is near what is written,
+                                  its figures all unread */
     /* runs only (kinds cable and pipe): */
     size_t from, to; /* parts at its ends; NO_PART when the name was wrong */
     const struct through *through;
@@ -101,6 +107,9 @@ struct rig {
     const char *file; /* as shown */
     const char *name;
     bool damaged; /* part of the file could not be read: what seems unused may be used there */
+    bool unread;  /* some of its values are */
+    const bool *doubtful; /* by part: what is solved of it may rest on a value that can't be read,
+                             and counts as one; NULL: none. Made by solve_rig. */
     enum practice practice;
     struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site`
                            and `rig` */
@@ -207,6 +216,8 @@ static inline bool rig_may_be_off(const struct part *part, size_t index, bool we
     enum value_type type = part->values[index].value.type;
     if (!attribute->may_be || (type != VALUE_QUANTITY && type != VALUE_POINTS))
         return false;
+    if (part->values[index].unread)
+        return false;
     return (weaker == attribute->weaker_high ? attribute->may_high : attribute->may_low) != 0.0;
 }
 /* Moves such a figure to that end, within the attribute's limits. False: no memory. */
@@ -216,7 +227,11 @@ bool rig_twin_move(struct rig_twin *twin, size_t part, size_t attribute, bool we
 static inline const struct part_value *part_value(const struct part *part, const char *attribute)
 {
     int index = kind_attribute(part->kind, attribute);
-    return index < 0 ? NULL : &part->values[index];
+    if (index < 0)
+        return NULL;
+    if (part->values[index].unread)
+        part->values[index].missed = true;
+    return &part->values[index];
 }
 
 /* SI; also-units are converted. */

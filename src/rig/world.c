@@ -139,19 +139,64 @@ static size_t world_of_kind(const void *data, const struct kind *kind, const siz
     return rig->of_kind[place + 1] - rig->of_kind[place];
 }
 
+/* ---- of a rig in which something can't be read ---- */
+
+static bool world_unread(const void *data, size_t part, int attribute)
+{
+    const struct rig *rig = data;
+    const struct part_value *value = &rig->parts[part].values[attribute];
+    return value->solved ? rig->doubtful && rig->doubtful[part] : value->unread;
+}
+
+static bool readable_value(const void *data, size_t part, int attribute, enum condition condition,
+                           struct value *out, enum origin *origin)
+{
+    *origin = ORIGIN_UNKNOWN;
+    return !world_unread(data, part, attribute) &&
+           world_value(data, part, attribute, condition, out, origin);
+}
+
+static double readable_number(const void *data, size_t part, int attribute,
+                              enum condition condition, enum origin *origin)
+{
+    *origin = ORIGIN_UNKNOWN;
+    return world_unread(data, part, attribute)
+               ? NAN
+               : world_number(data, part, attribute, condition, origin);
+}
+
+static const char *readable_word(const void *data, size_t part, int attribute,
+                                 enum condition condition, enum origin *origin)
+{
+    *origin = ORIGIN_UNKNOWN;
+    return world_unread(data, part, attribute)
+               ? NULL
+               : world_word(data, part, attribute, condition, origin);
+}
+
+static bool readable_value_of(const void *data, size_t part, int attribute,
+                              enum condition condition, double argument, struct value *out,
+                              enum origin *origin)
+{
+    *origin = ORIGIN_UNKNOWN;
+    return !world_unread(data, part, attribute) &&
+           world_value_of(data, part, attribute, condition, argument, out, origin);
+}
+
 struct formula_world rig_world(const struct rig *rig)
 {
     return (struct formula_world){.units = rig_units(rig),
                                   .data = rig,
-                                  .value = world_value,
-                                  .value_of = world_value_of,
+                                  .value = rig->unread ? readable_value : world_value,
+                                  .value_of = rig->unread ? readable_value_of : world_value_of,
                                   .kind = world_kind,
                                   .id = world_id,
                                   .related = world_related,
                                   .related_of_kind = world_related_of_kind,
                                   .of_kind = rig->by_kind ? world_of_kind : NULL,
-                                  .number = world_number,
-                                  .word = world_word};
+                                  .number = rig->unread ? readable_number : world_number,
+                                  .word = rig->unread ? readable_word : world_word,
+                                  .unread = rig->unread ? world_unread : NULL};
 }
 
 size_t rig_find_part(const struct rig *rig, const char *id)

@@ -91,6 +91,19 @@ static size_t count_lacking(const struct rig *rig, size_t index, const char *way
     return lacking;
 }
 
+/* Of all ways, what is written but can't be read. */
+static void note_unread(const struct rig *rig, size_t index, const char *figures, struct gaps *gaps)
+{
+    const struct part *part = &rig->parts[index];
+    for (const char *at = figures; rig->unread && *at; at += strspn(at, "+|")) {
+        size_t length = strcspn(at, "+|");
+        int attribute = named_attribute(part->kind, at, length);
+        if (attribute >= 0 && part->values[attribute].unread)
+            note(gaps, index, part->kind->attributes[attribute].name);
+        at += length;
+    }
+}
+
 /* Nothing when one of the ways is there; else what lacks of the way that lacks least. */
 static void check_required(const struct rig *rig, size_t index, const char *figures,
                            struct gaps *gaps)
@@ -104,8 +117,10 @@ static void check_required(const struct rig *rig, size_t index, const char *figu
             best = way;
         }
     }
-    if (least)
-        count_lacking(rig, index, best, gaps);
+    if (!least)
+        return;
+    note_unread(rig, index, figures, gaps);
+    count_lacking(rig, index, best, gaps);
 }
 
 /* A pipe without any figure joins its ends; a hose has at least one. */
@@ -254,6 +269,82 @@ static void check_day(const struct rig *rig, size_t part, struct gaps *gaps)
     }
     if (part != rig->site && lies_in_sun(rig))
         check_day_part(rig, rig->site, gaps);
+}
+
+/* ---- what rests on values that can't be read ---- */
+
+#define DOUBTS_MOST 200 /* circuits that are followed; from there on all is in doubt */
+
+static bool looked_for_unread(const struct part *part)
+{
+    for (size_t i = 0; i < part->kind->attribute_count; i++)
+        if (part->values[i].missed)
+            return true;
+    for (size_t i = 0; i < part->through_count; i++)
+        if (part->through[i].unread)
+            return true;
+    return false;
+}
+
+static void doubt_circuit(const struct rig *rig, size_t part, bool *doubtful)
+{
+    struct reach reach;
+    reach.rig = rig;
+    reach.count = 0;
+    memset(reach.wires, 0, rig->part_count);
+    memset(reach.water, 0, rig->part_count);
+    flood(&reach, part);
+    doubtful[part] = true;
+    for (size_t i = 0; i < reach.count; i++)
+        doubtful[reach.queue[i]] = true;
+}
+
+/* A tank ends the circuits of its pipes, and is in each. */
+static void doubt_part(const struct rig *rig, size_t part, bool *doubtful)
+{
+    const size_t *runs;
+    doubt_circuit(rig, part, doubtful);
+    size_t count = is_kind(rig, part, "tank") ? rig_related(rig, part, "touched-by", &runs) : 0;
+    for (size_t i = 0; i < count; i++)
+        doubt_circuit(rig, runs[i], doubtful);
+}
+
+/* The day joins a coil with its tank. */
+static void doubt_day(const struct rig *rig, bool *doubtful)
+{
+    for (size_t i = 0; i < rig->part_count; i++) {
+        const size_t *tanks;
+        size_t count = is_kind(rig, i, "coil") ? rig_related(rig, i, "warms", &tanks) : 0;
+        for (size_t k = 0; k < count; k++)
+            doubtful[i] = doubtful[tanks[k]] = doubtful[i] || doubtful[tanks[k]];
+    }
+}
+
+void solve_doubt_whole(struct rig *rig, bool *doubtful)
+{
+    for (size_t i = 0; rig->unread && i < rig->part_count; i++)
+        doubtful[rig->whole] = doubtful[rig->whole] || looked_for_unread(&rig->parts[i]);
+}
+
+enum outcome solve_doubt(struct rig *rig, bool **out)
+{
+    size_t circuits = 0;
+    bool *doubtful = rig->unread ? ARENA_TAKE(rig->arena, rig->part_count + 1, bool) : NULL;
+    rig->doubtful = *out = doubtful;
+    if (!doubtful)
+        return rig->unread ? OUTCOME_NO_MEMORY : OUTCOME_OK;
+    assert(rig->part_count <= PARTS_MOST);
+    for (size_t i = 0; i < rig->part_count; i++) {
+        if (!looked_for_unread(&rig->parts[i]))
+            continue;
+        if (i == rig->site || circuits++ == DOUBTS_MOST) {
+            memset(doubtful, true, rig->part_count * sizeof *doubtful);
+            return OUTCOME_OK;
+        }
+        doubt_part(rig, i, doubtful);
+    }
+    doubt_day(rig, doubtful);
+    return OUTCOME_OK;
 }
 
 static void note_whole(void *data, size_t part, const char *attribute)

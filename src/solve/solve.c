@@ -17,6 +17,8 @@
 static void say_unsettled(const struct rig *rig, struct diagnostics *diagnostics, const char *where)
 {
     struct place at = {rig->file, 1, 1};
+    if (rig->unread)
+        return; /* it may be for want of what can't be read */
     diagnostics_add(
         diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, at,
         "%s: no voltages and flows were found that agree everywhere; the figures there are "
@@ -106,19 +108,36 @@ static enum outcome solve(struct rig *rig, const struct solve_job *job,
     return outcome;
 }
 
+/* The day and the list look for values too. */
+static enum outcome solve_in_doubt(struct rig *rig)
+{
+    bool *doubtful;
+    rig_work_later(rig);
+    enum outcome outcome = solve_doubt(rig, &doubtful);
+    if (outcome == OUTCOME_OK)
+        outcome = whole_report(rig);
+    if (outcome == OUTCOME_OK)
+        solve_doubt_whole(rig, doubtful);
+    return outcome;
+}
+
 enum outcome solve_rig(struct rig *rig, struct diagnostics *diagnostics)
 {
     static const struct solve_job all = {SOLVE_EVERY, true, SOLVE_STARTS | SOLVE_DRAINS};
     enum outcome outcome = solve(rig, &all, diagnostics);
     if (outcome == OUTCOME_OK)
-        outcome = whole_report(rig);
-    return outcome == OUTCOME_OK ? later_prepare(rig, diagnostics) : outcome;
+        outcome = later_prepare(rig, diagnostics);
+    if (outcome == OUTCOME_OK && rig->unread)
+        return solve_in_doubt(rig);
+    return outcome == OUTCOME_OK ? whole_report(rig) : outcome;
 }
 
 enum outcome solve_conditions(struct rig *rig, struct diagnostics *diagnostics)
 {
     static const struct solve_job conditions = {.conditions = SOLVE_EVERY};
-    return solve(rig, &conditions, diagnostics);
+    enum outcome outcome = solve(rig, &conditions, diagnostics);
+    bool *doubtful;
+    return outcome == OUTCOME_OK ? solve_doubt(rig, &doubtful) : outcome;
 }
 
 unsigned solve_waits_for(const char *attribute)

@@ -56,6 +56,13 @@ struct solve_gap {
 size_t solve_missing(const struct rig *rig, struct solve_lacks lacks, size_t part, int attribute,
                      struct solve_gap *out, size_t room);
 
+/* Finds what is in doubt (rig->doubtful) once the physics has looked for its values: the circuits
+ * of each part of which it looked for one that can't be read, all of it when that is the place's.
+ * OUTCOME_OK or OUTCOME_NO_MEMORY. *doubtful gets what rig->doubtful points at, for what is counted
+ * of the whole rig after that. */
+enum outcome solve_doubt(struct rig *rig, bool **doubtful);
+void solve_doubt_whole(struct rig *rig, bool *doubtful);
+
 /* Largest relative imbalance at any node of the last solve, over all conditions: for tests and
  * `figures`. */
 double solve_imbalance(const struct rig *rig);

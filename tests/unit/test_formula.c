@@ -1283,6 +1283,41 @@ static void bare_attributes(void **state)
     arena_drop(arena);
 }
 
+static bool rating_is_unread(const void *data, size_t part, int attribute)
+{
+    (void)data;
+    return part == 1 && attribute == FUSE_RATING;
+}
+
+/* What is written but can't be read is not absent: nothing stands in for it. */
+static void unread_values(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        enum truth absent, unread;
+    } rows[] = {
+        {"known(fuse.rating)", TRUTH_NO, TRUTH_UNKNOWN},
+        {"not known(fuse.rating) and cable.ampacity > 20 A", TRUTH_NO, TRUTH_NO},
+        {"(fuse.rating else 5 A) < 10 A", TRUTH_YES, TRUTH_UNKNOWN},
+        {"(fuse.rating < 4 A) else yes", TRUTH_YES, TRUTH_UNKNOWN},
+        {"fuse.rating < 10 A or cable.ampacity > 5 A", TRUTH_YES, TRUTH_YES},
+        {"known(pump.curve)", TRUTH_NO, TRUTH_NO},
+    };
+    struct arena *arena = arena_new();
+    struct rig rig = {.at = {CABLE_IS("11.6 A")}};
+    struct formula_world world = world_of(&rig), unread = world;
+    unread.unread = rating_is_unread;
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        const struct formula *formula = compile_in(arena, &scope, rows[i].text, FORMULA_TRUTH);
+        assert_int_equal(formula_evaluate(formula, &world, parts, CONDITION_DARK, NULL).truth,
+                         rows[i].absent);
+        assert_int_equal(formula_evaluate(formula, &unread, parts, CONDITION_DARK, NULL).truth,
+                         rows[i].unread);
+    }
+    arena_drop(arena);
+}
+
 /* ---- Sentences ---- */
 
 static void sentences(void **state)
@@ -1860,6 +1895,7 @@ int main(void)
         cmocka_unit_test(deep_let_values),
         cmocka_unit_test(no_subject),
         cmocka_unit_test(bare_attributes),
+        cmocka_unit_test(unread_values),
         cmocka_unit_test(sentences),
         cmocka_unit_test(customary_sentences),
         cmocka_unit_test(customary_workings),
