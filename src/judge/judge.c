@@ -431,8 +431,8 @@ static void judge_pair(struct judge *judge, const struct compiled_rule *rule, co
         return;
     }
     fill_roles(judge, rule, pair, parts);
-    promise_judge(rule, &judge->world, parts, judge->options->one_condition,
-                  judge->options->condition, use_is_missing, judge, &promise);
+    promise_judge(rule, &judge->world, parts, judge_conditions(judge->options), use_is_missing,
+                  judge, &promise);
     if (!promise.asked)
         return;
     if (promise.failed || promise.missing) {

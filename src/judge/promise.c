@@ -140,13 +140,14 @@ static bool judge_condition(struct judging *judging, struct promise *promise,
 }
 
 void promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
-                   const size_t *parts, bool one_condition, enum condition only,
+                   const size_t *parts, unsigned conditions,
                    bool (*means)(const void *data, const struct formula_use *use), const void *data,
                    struct promise *out)
 {
     struct formula_memory memory;
     memory.count = memory.use_count = 0;
-    struct judging judging = {.memory = rule->every && !one_condition ? &memory : NULL,
+    bool several = rule->every && (conditions & (conditions - 1)) != 0;
+    struct judging judging = {.memory = several ? &memory : NULL,
                               .rule = rule,
                               .world = world,
                               .parts = parts,
@@ -160,12 +161,12 @@ void promise_judge(const struct compiled_rule *rule, const struct formula_world 
     out->formula = NULL;
     out->uses.count = 0;
     if (!rule->every) {
-        if (!one_condition || !rule->one || rule->condition == only)
+        if (!rule->one || conditions >> rule->condition & 1u)
             judge_condition(&judging, out, rule->one ? rule->condition : CONDITION_BRIGHT_NOON);
         return;
     }
     bool goes_on = true;
-    for (int c = 0; c < CONDITION_COUNT && goes_on; c++)
-        if (!one_condition || (enum condition)c == only)
+    for (unsigned c = 0; c < CONDITION_COUNT && goes_on; c++)
+        if (conditions >> c & 1u)
             goes_on = judge_condition(&judging, out, (enum condition)c);
 }

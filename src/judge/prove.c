@@ -246,8 +246,7 @@ static struct proof_result run_proof(struct stage *stage, const struct rule_proo
                                         .id = stage_id,
                                         .related = stage_related};
     struct promise promise;
-    promise_judge(stage->rule, &world, parts, false, CONDITION_BRIGHT_NOON, stage_means, NULL,
-                  &promise);
+    promise_judge(stage->rule, &world, parts, ALL_CONDITIONS, stage_means, NULL, &promise);
     struct proof_result result = {.rule = stage->rule->rule,
                                   .proof = proof,
                                   .got = outcome_word(&promise),

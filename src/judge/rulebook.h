@@ -61,16 +61,24 @@ struct promise {
     enum condition condition; /* the worst one: the smallest margin */
     bool has_margin;
     double margin;
-    unsigned near; /* as bits: conditions that its error looks at with PROMISE_NEAR to spare or less,
-                      or with a margin that can't be told */
+    unsigned near; /* as bits: conditions that its error looks at with PROMISE_NEAR to spare or
+                      less, or with a margin that can't be told */
     const struct formula *formula; /* what failed, or what could not be decided; else NULL */
     struct formula_uses uses;      /* of that formula, in that condition */
 };
 
-/* Judges one promise. `means` tells whether an unknown value counts as missing (true) or as without
- * meaning in that condition (false: the condition is then not asked). */
+#define ALL_CONDITIONS (~0u) /* as bits */
+static inline unsigned judge_conditions(const struct judge_options *options)
+{
+    return options->one_condition ? 1u << (unsigned)options->condition : ALL_CONDITIONS;
+}
+
+/* Judges one promise under those of its conditions that are among `conditions`, as bits (one that
+ * is asked under none whichever these are). `means` tells whether an unknown value counts as
+ * missing (true) or as without meaning in that condition (false: the condition is then not asked).
+ */
 void promise_judge(const struct compiled_rule *rule, const struct formula_world *world,
-                   const size_t *parts, bool one_condition, enum condition only,
+                   const size_t *parts, unsigned conditions,
                    bool (*means)(const void *data, const struct formula_use *use), const void *data,
                    struct promise *out);
 #endif

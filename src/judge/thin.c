@@ -234,37 +234,19 @@ static bool means_nothing(const void *data, const struct formula_use *use)
     return false;
 }
 
-static bool is_worse(const struct verdict *verdict, const struct promise *promise)
-{
-    return !verdict->fails || (promise->has_margin && (!verdict->result.has_margin ||
-                                                       promise->margin < verdict->result.margin));
-}
-
-/* Judges the error of a rule in the conditions that were solved; where none matters, in one. */
+/* Judges the error of a rule in the conditions that were solved. */
 static struct verdict judge_rule(const struct thinning *thinning, const struct thin_asked *asked)
 {
-    const struct judge_options *options = thinning->options;
     struct compiled_rule rule = *asked->rule;
-    struct verdict verdict = {.fails = false};
-    bool varies = formula_varies(rule.error) || (rule.when && formula_varies(rule.when));
+    struct promise promise;
+    unsigned judged = judge_conditions(thinning->options);
+    if (rule.every)
+        judged &= asked->near & conditions(thinning);
     rule.caution = NULL;
-    for (unsigned c = 0; c < CONDITION_COUNT; c++) {
-        struct promise promise;
-        bool only = rule.every ? asked->near & conditions(thinning) & 1u << c : c == 0;
-        if (!only || (rule.every && options->one_condition && options->condition != c))
-            continue;
-        promise_judge(&rule, &thinning->world, asked->parts, rule.every || options->one_condition,
-                      rule.every ? (enum condition)c : options->condition, means_nothing, NULL,
-                      &promise);
-        if (promise.failed && is_worse(&verdict, &promise))
-            verdict =
-                (struct verdict){true,
-                                 promise.condition,
-                                 {.has_margin = promise.has_margin, .margin = promise.margin}};
-        if (!varies)
-            break;
-    }
-    return verdict;
+    promise_judge(&rule, &thinning->world, asked->parts, judged, means_nothing, NULL, &promise);
+    return (struct verdict){promise.failed,
+                            promise.condition,
+                            {.has_margin = promise.has_margin, .margin = promise.margin}};
 }
 
 static struct verdict judge_need(const struct thinning *thinning, const struct need *need)

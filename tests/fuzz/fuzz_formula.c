@@ -194,7 +194,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     struct stage stage = {
         arena,
         {.store = &store, .roles = roles, .role_count = 6, .relations = relations},
-        {&rig, rig_value, rig_kind, rig_id, rig_related},
+        {.data = &rig, .value = rig_value, .kind = rig_kind, .id = rig_id, .related = rig_related},
         parts,
         (enum condition)(data[1] % CONDITION_COUNT)};
     struct diagnostics diagnostics = {.arena = arena};

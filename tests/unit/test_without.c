@@ -174,7 +174,7 @@ static struct promise judge_pair(struct judged *judged, const struct compiled_ru
     struct promise promise;
     struct formula_world world = world_of(spy);
     fill_roles(judged->rig, rule, pair, parts);
-    promise_judge(rule, &world, parts, false, CONDITION_DARK, is_missing, judged, &promise);
+    promise_judge(rule, &world, parts, ALL_CONDITIONS, is_missing, judged, &promise);
     return promise;
 }
 
