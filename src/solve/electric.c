@@ -679,10 +679,14 @@ static double meet(struct circuit *circuit, const struct tree *tree, double low,
             next = 0.5 * (low + high);
         double step = fabs(next - volts);
         volts = next;
-        if (has_arrived(step, last, fabs(volts)) || high - low <= VOLTS_CLOSE * fabs(high))
+        if (has_arrived(step, circuit->coupled ? INFINITY : last, fabs(volts)) ||
+            high - low <= VOLTS_CLOSE * fabs(high))
             break;
         last = step;
     }
+    double slope;
+    if (circuit->coupled) /* each pump answers to the last speeds of the others: once more */
+        surplus(circuit, tree, volts, &slope);
     return volts;
 }
 
