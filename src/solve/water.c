@@ -1028,7 +1028,10 @@ static size_t tank_above(const struct circuit *circuit, const struct element *el
     return NONE;
 }
 
-static double drain_time(struct circuit *circuit, const struct element *element, size_t *budget)
+/* open_time: by node, what was found for its tank as all valves stand at noon; NAN: nothing yet.
+ * It is the same for every valve that is open then. */
+static double drain_time(struct circuit *circuit, const struct element *element, double *open_time,
+                         size_t *budget)
 {
     size_t tank = tank_above(circuit, element);
     if (tank == NONE)
@@ -1058,10 +1061,15 @@ static double drain_time(struct circuit *circuit, const struct element *element,
     double first = flow_out(level, &draining);
     if (!(first > 1e-9) || fabs(flow_in(circuit, element->branch)) < WATER_NOTHING_M3S)
         return NAN;
-    struct tank_drain drain =
-        tank_drain_time(surface, level, fmax(1e-6 * first, WATER_NOTHING_M3S), flow_out, &draining);
+    double time = element->shut_at_noon ? NAN : open_time[draining.node];
+    if (isnan(time))
+        time = tank_drain_time(surface, level, fmax(1e-6 * first, WATER_NOTHING_M3S), flow_out,
+                               &draining)
+                   .time_s;
+    if (!element->shut_at_noon)
+        open_time[draining.node] = time;
     set_head(circuit, draining.node, circuit->fixed_head[draining.node]);
-    return drain.time_s;
+    return time;
 }
 
 void water_keep_valves(struct circuit *circuit)
@@ -1073,6 +1081,13 @@ void water_keep_valves(struct circuit *circuit)
 void water_report_drains(struct circuit *circuit)
 {
     size_t budget = MOST_DRAINED;
+    double *open_time = ARENA_TAKE(circuit->arena, circuit->node_count + 1, double);
+    if (!open_time) {
+        circuit->no_memory = true;
+        return;
+    }
+    for (size_t i = 0; i < circuit->node_count; i++)
+        open_time[i] = NAN;
     for (size_t i = 0; i < circuit->pumps.count; i++)
         circuit->pumps.at[i].speed = 0.0;
     for (size_t i = 0; i < circuit->elements.count; i++) {
@@ -1085,7 +1100,7 @@ void water_report_drains(struct circuit *circuit)
         if (!is_valve(circuit, element))
             continue;
         element->shut = false;
-        double time = drain_time(circuit, element, &budget);
+        double time = drain_time(circuit, element, open_time, &budget);
         size_t tank = tank_above(circuit, element);
         if (tank != NONE && circuit->node_of_port[2 * tank] != NONE)
             set_head(circuit, circuit->node_of_port[2 * tank],
