@@ -231,7 +231,9 @@ struct formula_result formula_evaluate_again(const struct formula *formula,
 void formula_working(const struct formula *formula, const struct formula_world *world,
                      const size_t *parts, enum condition condition, struct text *out);
 
-/* The template's words for these parts. A value that is unknown prints as "(unknown)". */
+/* The template's words for these parts. A value that is unknown prints as "(unknown)". Of the
+ * formula `decided` (NULL: of none) the values compared have digits enough to differ in print. */
 void formula_words_print(const struct formula_words *words, const struct formula_world *world,
-                         const size_t *parts, enum condition condition, struct text *out);
+                         const size_t *parts, enum condition condition,
+                         const struct formula *decided, struct text *out);
 #endif

@@ -223,14 +223,29 @@ struct frame { /* whom the roles stand for */
     size_t bound[FORMULA_MOST_NESTING];
     struct formula_uses *uses;
     struct formula_memory *memory; /* NULL: none */
+    const struct apart *apart;     /* while a working is told; else NULL */
 };
 struct formula_result formula_reply(const struct formula *formula, short index, struct frame *frame,
                                     enum condition condition);
 size_t frame_part(const struct formula *formula, const struct frame *frame, size_t slot);
 
+/* apart.c: sides of comparisons that are near to each other, each of which has to be told with
+ * digits enough to differ from the other. */
+struct apart {
+    struct {
+        double value, other; /* SI */
+    } at[8];                 /* more are told with the usual digits */
+    size_t count;
+};
+/* Those of the formula, and of the let values that it names; NULL: of none. */
+struct apart apart_find(const struct formula *formula, const struct formula_world *world,
+                        const size_t *parts, enum condition condition);
+/* What `value` has to differ from; NAN: nothing. */
+double apart_from(const struct apart *apart, double value);
+
 /* words.c: a value as words, in `unit` or (NULL) in the node's own, as told in that system;
  * `missing` stands for one unknown. */
 void formula_print_value(const struct formula_node *node, const struct formula_result *result,
-                         const struct unit *unit, enum unit_system system, const char *missing,
-                         struct text *out);
+                         const struct unit *unit, enum unit_system system,
+                         const struct apart *apart, const char *missing, struct text *out);
 #endif

@@ -297,14 +297,19 @@ static void print_list(const struct value *value, struct text *out)
 }
 
 void formula_print_value(const struct formula_node *node, const struct formula_result *result,
-                         const struct unit *unit, enum unit_system system, const char *missing,
-                         struct text *out)
+                         const struct unit *unit, enum unit_system system,
+                         const struct apart *apart, const char *missing, struct text *out)
 {
+    double other;
     if (!unit && node->told->unit.name)
         unit = &node->told->unit;
     switch (result->value.type) {
     case VALUE_QUANTITY:
-        quantity_tell(out, result->value.as.quantity, unit, system);
+        other = apart_from(apart, result->value.as.quantity.value);
+        if (isnan(other))
+            quantity_tell(out, result->value.as.quantity, unit, system);
+        else
+            quantity_tell_apart(out, result->value.as.quantity, other, unit, system);
         break;
     case VALUE_RANGE:
         range_tell(out, result->value.as.range.low, result->value.as.range.high, unit, system);
@@ -351,7 +356,8 @@ void formula_use_argument(const struct formula_world *world, const struct formul
 
 /* A number that is the sentence's own is a round one: {0.2 m}. */
 static void print_piece(const struct piece *piece, const struct formula_world *world,
-                        const size_t *parts, enum condition condition, struct text *out)
+                        const size_t *parts, enum condition condition, const struct apart *apart,
+                        struct text *out)
 {
     const struct formula_node *root = &piece->formula->nodes[piece->formula->root];
     const struct unit *unit = piece->has_unit ? &piece->unit : NULL;
@@ -360,12 +366,14 @@ static void print_piece(const struct piece *piece, const struct formula_world *w
         quantity_tell_round(out, result.value.as.quantity, unit ? unit : &root->told->unit,
                             world->units);
     else
-        formula_print_value(root, &result, unit, world->units, MISSING, out);
+        formula_print_value(root, &result, unit, world->units, apart, MISSING, out);
 }
 
 void formula_words_print(const struct formula_words *words, const struct formula_world *world,
-                         const size_t *parts, enum condition condition, struct text *out)
+                         const size_t *parts, enum condition condition,
+                         const struct formula *decided, struct text *out)
 {
+    const struct apart apart = apart_find(decided, world, parts, condition);
     bool said = true;
     for (size_t i = 0; i < words->count; i++) {
         const struct piece *piece = &words->at[i];
@@ -378,7 +386,7 @@ void formula_words_print(const struct formula_words *words, const struct formula
         } else if (piece->text) {
             text_add(out, piece->text);
         } else if (piece->formula) {
-            print_piece(piece, world, parts, condition, out);
+            print_piece(piece, world, parts, condition, &apart, out);
         } else {
             size_t part = parts[piece->role];
             const char *id = part == SIZE_MAX ? NULL : world->id(world->data, part);

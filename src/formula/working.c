@@ -58,7 +58,8 @@ static void put_value(struct walk *walk, short index, enum node_op parent, enum 
     print_text(walk->out, walk->formula->text + walk->cursor,
                (size_t)(node->at.start - walk->cursor));
     text_add(walk->out, brackets ? "(" : "");
-    formula_print_value(node, &result, NULL, walk->frame->world->units, "unknown", walk->out);
+    formula_print_value(node, &result, NULL, walk->frame->world->units, walk->frame->apart,
+                        "unknown", walk->out);
     text_add(walk->out, brackets ? ")" : "");
     walk->cursor = node->at.end;
     walk->any = true;
@@ -244,7 +245,7 @@ static bool repeats(const struct text *out, size_t begin, size_t end, size_t las
 static void print_let(const char *name, const struct formula *formula, const struct frame *frame,
                       enum condition own, enum condition condition, struct text *out)
 {
-    struct frame inner = {.world = frame->world, .parts = frame->parts};
+    struct frame inner = {.world = frame->world, .parts = frame->parts, .apart = frame->apart};
     const struct formula_node *root = &formula->nodes[formula->root];
     text_print(out, "%s = ", name);
     size_t first = out->length;
@@ -256,7 +257,7 @@ static void print_let(const char *name, const struct formula *formula, const str
     size_t third = out->length;
     struct formula_result result = formula_reply(formula, formula->root, &inner, condition);
     text_add(out, " = ");
-    formula_print_value(root, &result, NULL, frame->world->units, "unknown", out);
+    formula_print_value(root, &result, NULL, frame->world->units, frame->apart, "unknown", out);
     if (!out->failed && (repeats(out, first, second, third) ||
                          (second < third && repeats(out, second + 3, third, third))))
         cut_back(out, third);
@@ -329,7 +330,8 @@ void formula_working(const struct formula *formula, const struct formula_world *
                      const size_t *parts, enum condition condition, struct text *out)
 {
     struct formula_uses uses = {.count = 0};
-    struct frame frame = {.world = world, .parts = parts};
+    const struct apart apart = apart_find(formula, world, parts, condition);
+    struct frame frame = {.world = world, .parts = parts, .apart = &apart};
     const struct formula_node *root = &formula->nodes[formula->root];
     struct formula_result result = formula_evaluate(formula, world, parts, condition, &uses);
     bool truth = root->type == VALUE_NONE;
@@ -344,7 +346,7 @@ void formula_working(const struct formula *formula, const struct formula_world *
         print_missing(&uses, world, truth, out);
     } else {
         text_add(out, "= ");
-        formula_print_value(root, &result, NULL, world->units, "unknown", out);
+        formula_print_value(root, &result, NULL, world->units, NULL, "unknown", out);
         text_add(out, "\n");
     }
 }

@@ -348,14 +348,16 @@ static void place_finding(struct judge *judge, struct finding *finding, const si
 
 /* NULL: the rule has none. */
 static const char *print_words(struct judge *judge, const struct compiled_rule *rule,
-                               enum rule_words which, const size_t *parts, enum condition condition)
+                               enum rule_words which, const size_t *parts,
+                               const struct promise *promise)
 {
     const struct formula_words *words;
     if (!rulebook_words(rule, which, &words))
         judge->no_memory = true;
     if (!words)
         return NULL;
-    formula_words_print(words, &judge->world, parts, condition, &judge->text);
+    formula_words_print(words, &judge->world, parts, promise->condition, promise->formula,
+                        &judge->text);
     return keep_text(judge);
 }
 
@@ -369,8 +371,8 @@ static void tell_failure(struct judge *judge, const struct compiled_rule *rule, 
     enum rule_words words = promise->level == LEVEL_REMINDER ? WORDS_REMIND
                             : caution                        ? WORDS_CAUTION_SAYS
                                                              : WORDS_SAYS;
-    finding->message = print_words(judge, rule, words, parts, promise->condition);
-    finding->mend = print_words(judge, rule, WORDS_MEND, parts, promise->condition);
+    finding->message = print_words(judge, rule, words, parts, promise);
+    finding->mend = print_words(judge, rule, WORDS_MEND, parts, promise);
     if (promise->formula)
         add_working(judge, finding, parts, promise->formula, &promise->uses);
 }

@@ -384,7 +384,8 @@ static const char *print_words(struct thinning *thinning, const struct thin_aske
         thinning->no_memory = true;
     if (!words)
         return NULL;
-    formula_words_print(words, &thinning->world, asked->parts, condition, &thinning->text);
+    formula_words_print(words, &thinning->world, asked->parts, condition, asked->rule->error,
+                        &thinning->text);
     return keep_words(thinning);
 }
 

@@ -9,6 +9,8 @@
 
 enum { CHOICES = 3 };
 
+#define DIGITS_MOST 10 /* values nearer than that are equal */
+
 /* A metric unit, and what stands in its place: the first whose figure is not less than `least`.
  * A unit without a row stays: those of electricity and sunshine are the same everywhere, panels'
  * data sheets give %/K, and Kv is a flow of m3/h by definition (its customary sister, Cv, is not
@@ -147,20 +149,46 @@ static void print_neighbours(struct text *text, double area_m2)
     }
 }
 
-void quantity_tell(struct text *text, struct quantity quantity, const struct unit *unit,
-                   enum unit_system system)
+static void tell_digits(struct text *text, struct quantity quantity, const struct unit *unit,
+                        enum unit_system system, int digits)
 {
     char spare[8];
     const struct unit *usual = unit ? unit : quantity_unit(quantity);
     if (system == UNITS_METRIC || !usual) {
-        quantity_print(text, quantity, unit);
+        print_digits(text, quantity, unit, digits);
         return;
     }
     struct unit told = swap(usual, quantity.value, !unit);
-    quantity_print(text, quantity, &told);
+    print_digits(text, quantity, &told, digits);
     bool wire = told.name && (unit_is_awg(&told) || strcmp(told.name, "mm2") == 0);
     if (wire && !awg_name(quantity.value, spare))
         print_neighbours(text, quantity.value);
+}
+
+void quantity_tell(struct text *text, struct quantity quantity, const struct unit *unit,
+                   enum unit_system system)
+{
+    tell_digits(text, quantity, unit, system, DIGITS_USUAL);
+}
+
+void quantity_tell_apart(struct text *text, struct quantity quantity, double other,
+                         const struct unit *unit, enum unit_system system)
+{
+    struct text own = {0}, others = {0};
+    int digits = DIGITS_USUAL - 1;
+    do {
+        digits++;
+        text_clear(&own);
+        text_clear(&others);
+        tell_digits(&own, quantity, unit, system, digits);
+        tell_digits(&others, (struct quantity){other, quantity.dimension}, unit, system, digits);
+    } while (!own.failed && !others.failed && digits < DIGITS_MOST &&
+             strcmp(own.bytes, others.bytes) == 0);
+    text->failed = text->failed || own.failed || others.failed;
+    if (!text->failed)
+        text_add(text, own.bytes);
+    text_drop(&own);
+    text_drop(&others);
 }
 
 void quantity_tell_round(struct text *text, struct quantity quantity, const struct unit *unit,

@@ -25,6 +25,10 @@ bool number_scan(const char *text, size_t length, size_t *used, double *out, con
  * follows may well be a unit. */
 const char *number_rest(const char *text, size_t length, size_t used);
 
+/* As quantity_print, with so many significant digits. */
+#define DIGITS_USUAL 3
+void print_digits(struct text *text, struct quantity quantity, const struct unit *unit, int digits);
+
 /* The unit that a practitioner expects for that size and dimension; NULL when it has none. */
 const struct unit *quantity_unit(struct quantity quantity);
 

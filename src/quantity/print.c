@@ -20,13 +20,13 @@ static struct decimal rounded(double value, int places)
     return (struct decimal){llround(value * pow(10.0, places)), places};
 }
 
-/* Three significant digits; four when the fourth makes it exact; never fewer than stand before the
+/* So many significant digits; one more when it makes it exact; never fewer than stand before the
  * point. At most `most` places. */
-static struct decimal shorten(double value, int most)
+static struct decimal shorten(double value, int most, int digits)
 {
     int magnitude = value == 0.0 ? 0 : (int)floor(log10(fabs(value)));
-    int places = magnitude >= 2 ? 0 : 2 - magnitude;
-    int finer = magnitude >= 3 ? 0 : 3 - magnitude;
+    int places = magnitude >= digits - 1 ? 0 : digits - 1 - magnitude;
+    int finer = magnitude >= digits ? 0 : digits - magnitude;
     struct decimal fine = rounded(value, finer < most ? finer : most);
     double back = (double)fine.digits / pow(10.0, fine.places);
     struct decimal decimal = fine;
@@ -59,7 +59,7 @@ static void print_with_exponent(struct text *text, double value)
     int exponent = (int)floor(log10(fabs(value)));
     /* in two steps, because 1e-310 has no power of ten to be divided by */
     double mantissa = value / pow(10.0, exponent / 2) / pow(10.0, exponent - exponent / 2);
-    struct decimal decimal = shorten(mantissa, 2);
+    struct decimal decimal = shorten(mantissa, 2, DIGITS_USUAL);
     if (decimal.places == 0 && (decimal.digits == 10 || decimal.digits == -10)) {
         decimal.digits /= 10;
         exponent++;
@@ -73,7 +73,7 @@ static bool is_time(struct dimension dimension)
     return dimension_same(dimension, (struct dimension){.exponent = {[BASE_S] = 1}});
 }
 
-static void print_number(struct text *text, double value, int most_places)
+static void print_number(struct text *text, double value, int most_places, int digits)
 {
     double size = fabs(value);
     if (isnan(value))
@@ -83,7 +83,7 @@ static void print_number(struct text *text, double value, int most_places)
     else if (size >= LARGEST_PLAIN || (size < SMALLEST_PLAIN && size > 0.0 && most_places > 4))
         print_with_exponent(text, value);
     else
-        print_decimal(text, shorten(value, most_places));
+        print_decimal(text, shorten(value, most_places, digits));
 }
 
 /* Zero goes in the commonest unit; else it is the largest in which the figure is not too small.
@@ -125,6 +125,11 @@ static bool print_size(struct text *text, double area_m2)
 
 void quantity_print(struct text *text, struct quantity quantity, const struct unit *unit)
 {
+    print_digits(text, quantity, unit, DIGITS_USUAL);
+}
+
+void print_digits(struct text *text, struct quantity quantity, const struct unit *unit, int digits)
+{
     char spare[64];
     if (unit && !suits(unit, quantity))
         unit = NULL;
@@ -141,7 +146,8 @@ void quantity_print(struct text *text, struct quantity quantity, const struct un
         unit = quantity_unit(quantity);
     bool absolute = quantity.dimension.absolute;
     double figure = quantity.value - (unit && absolute ? unit->offset : 0.0);
-    print_number(text, figure / (unit ? unit->scale : 1.0), absolute ? 2 : 12);
+    int most = absolute ? digits - 1 : 12;
+    print_number(text, figure / (unit ? unit->scale : 1.0), most, digits);
     const char *name = unit ? unit->name : dimension_si(quantity.dimension, spare);
     bool none = !name[0] || strcmp(name, "1") == 0;
     if (none)

@@ -103,6 +103,10 @@ struct unit unit_told(const struct unit *unit, enum unit_system system, double s
  * 10 and 8 AWG)". */
 void quantity_tell(struct text *text, struct quantity quantity, const struct unit *unit,
                    enum unit_system system);
+/* The same with as many digits as it takes to tell it from `other`, a figure of the same
+ * dimension: 13.24 V beside 13.2 V. */
+void quantity_tell_apart(struct text *text, struct quantity quantity, double other,
+                         const struct unit *unit, enum unit_system system);
 /* A round figure of a sentence stays one: in customary units it has two digits, a temperature whole
  * degrees. */
 void quantity_tell_round(struct text *text, struct quantity quantity, const struct unit *unit,

@@ -167,7 +167,7 @@ static void try_words(const struct stage *stage, const char *text)
     if (!words)
         return;
     struct text out = {0};
-    formula_words_print(words, &stage->world, stage->parts, stage->condition, &out);
+    formula_words_print(words, &stage->world, stage->parts, stage->condition, NULL, &out);
     CHECK(!out.failed);
     text_drop(&out);
 }

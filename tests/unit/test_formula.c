@@ -1367,7 +1367,7 @@ static void sentences(void **state)
         if (!words)
             fail_msg("%s: %s", rows[i].text, diagnostics.at[0].message);
         text_clear(&out);
-        formula_words_print(words, &world, parts, CONDITION_BRIGHT_NOON, &out);
+        formula_words_print(words, &world, parts, CONDITION_BRIGHT_NOON, NULL, &out);
         assert_string_equal(out.bytes ? out.bytes : "", rows[i].words);
     }
     text_drop(&out);
@@ -1411,7 +1411,7 @@ static void customary_sentences(void **state)
         if (!words)
             fail_msg("%s: %s", rows[i].text, diagnostics.at[0].message);
         text_clear(&out);
-        formula_words_print(words, &world, parts, CONDITION_BRIGHT_NOON, &out);
+        formula_words_print(words, &world, parts, CONDITION_BRIGHT_NOON, NULL, &out);
         assert_string_equal(out.bytes ? out.bytes : "", rows[i].words);
     }
     text_drop(&out);
@@ -1446,6 +1446,37 @@ static void customary_workings(void **state)
         formula_working(compile_in(arena, &scope, rows[i].text, FORMULA_TRUTH), &world, parts,
                         CONDITION_BRIGHT_NOON, &out);
         assert_string_equal(out.bytes, rows[i].working);
+    }
+    text_drop(&out);
+    arena_drop(arena);
+}
+
+/* What is compared never prints alike where one of them is past the limit. */
+static void near_values_are_told_apart(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rating, *ampacity, *decided, *words;
+    } rows[] = {
+        {"11.6004 A", "11.6 A", "fuse.rating <= cable.ampacity", "11.6004 A, 11.6 A"},
+        {"11.60041 A", "11.60037 A", "fuse.rating <= cable.ampacity", "11.60041 A, 11.60037 A"},
+        {"11.6004 A", "11.6 A", "fuse.rating <= 20 A", "11.6 A, 11.6 A"},
+        {"11.6004 A", "3 A", "not (fuse.rating <= 11.6 A)", "11.6004 A, 3 A"},
+        {"11.6 A", "11.6 A", "fuse.rating <= cable.ampacity", "11.6 A, 11.6 A"},
+        {"20003 mA", "20 A", "fuse.rating <= cable.ampacity", "20.003 A, 20 A"},
+    };
+    struct arena *arena = arena_new();
+    struct diagnostics diagnostics = {.arena = arena};
+    const struct formula_words *words = formula_words_compile(
+        arena, "{fuse.rating}, {cable.ampacity}", start, &scope, &diagnostics);
+    struct text out = {0};
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        struct rig rig = {.at = {FUSE_IS(rows[i].rating), CABLE_IS(rows[i].ampacity)}};
+        struct formula_world world = world_of(&rig);
+        text_clear(&out);
+        formula_words_print(words, &world, parts, CONDITION_DARK,
+                            compile_in(arena, &scope, rows[i].decided, FORMULA_TRUTH), &out);
+        assert_string_equal(out.bytes, rows[i].words);
     }
     text_drop(&out);
     arena_drop(arena);
@@ -1514,6 +1545,13 @@ static void workings(void **state)
         {"fuse.rating <= cable.ampacity",
          {FUSE_IS("11.6 A"), CABLE_IS("11.6 A")},
          "fuse.rating <= cable.ampacity\n11.6 A <= 11.6 A\nholds, exactly at the limit\n"},
+        {"fuse.rating <= cable.ampacity",
+         {FUSE_IS("11.6004 A"), CABLE_IS("11.6 A")},
+         "fuse.rating <= cable.ampacity\n11.6004 A <= 11.6 A\nfails, by less than 0.1 %\n"},
+        {"fuse.rating < 1.25 * cable.ampacity",
+         {FUSE_IS("14.5 A"), CABLE_IS("11.599 A")},
+         "fuse.rating < 1.25 * cable.ampacity\n14.5 A < 1.25 * 11.599 A\nfails, by less than 0.1 "
+         "%\n"},
         {"fuse.rating <= cable.ampacity",
          {FUSE_IS("11.5 A"), CABLE_IS("11.6 A")},
          "fuse.rating <= cable.ampacity\n11.5 A <= 11.6 A\nholds, with 0.9 % to spare\n"},
@@ -1897,6 +1935,7 @@ int main(void)
         cmocka_unit_test(bare_attributes),
         cmocka_unit_test(unread_values),
         cmocka_unit_test(sentences),
+        cmocka_unit_test(near_values_are_told_apart),
         cmocka_unit_test(customary_sentences),
         cmocka_unit_test(customary_workings),
         cmocka_unit_test(sentences_with_mistakes),

@@ -154,7 +154,7 @@ static enum outcome run_formula(const char *input, uint64_t *digest)
         const struct formula_words *words =
             formula_words_compile(arena, input + 1, at, &scope, &diagnostics);
         if (words)
-            formula_words_print(words, &world, parts, CONDITION_DARK, &out);
+            formula_words_print(words, &world, parts, CONDITION_DARK, NULL, &out);
     } else {
         const struct formula *formula =
             formula_compile(arena, input, at, &scope, FORMULA_ANY, &diagnostics);
