@@ -155,7 +155,11 @@ void report_mends(struct text *out, const struct report_style *style, const stru
     for (size_t i = 0; i < mends->count; i++)
         add_mend(&page, rig, &mends->at[i], ++number[mends->at[i].finding->level]);
     if (!mends->count)
-        page_flow(&page, 0, 0, "There is nothing to mend: no error and no caution stands open.");
+        page_flow(&page, 0, 0,
+                  rig->judgement.by_level[LEVEL_ERROR]
+                      ? "No change of parts is looked for: what can't be read has to be put right "
+                        "first."
+                      : "There is nothing to mend: no error and no caution stands open.");
     add_together(&page, rig, mends);
     page_end(&page);
 }
