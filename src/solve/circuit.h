@@ -53,7 +53,7 @@ struct panel {
     double cell_degc, open_v, cold_open_v;
     double volts, amps;
     double junction_v; /* where the next search for its current begins; 0: not known */
-    size_t chain; /* the giver that it belongs to */
+    size_t chain;      /* the giver that it belongs to */
 };
 
 enum giver_kind { GIVER_PANELS, GIVER_BATTERY, GIVER_SUPPLY, GIVER_CHARGER };
@@ -124,7 +124,7 @@ struct tree {
     double volts, root_amps; /* at the root; what leaves it */
     bool settled;
     struct { /* what it took when it was last asked; see tree_current in electric.c */
-        bool known;
+        bool known, rough;
         double volts, amps, slope;
         size_t epoch, running;
     } last;
@@ -296,6 +296,7 @@ struct circuit {
     bool *lowest_known; /* ... once it was asked for */
     size_t stamp;       /* grows with every change of a pump's speed */
     size_t epoch;       /* grows when what running loads take at a voltage may have changed */
+    bool rough;         /* only what a tree takes is asked: its loads may stand a little aside */
     bool coupled;       /* several pumps move the same water: each asks the others' speeds */
 
     /* the condition */

@@ -544,6 +544,13 @@ static void sweep(struct circuit *circuit, const struct tree *tree, double volts
     }
 }
 
+/* Has a search by Newton arrived? The next step would be smaller than this one by as much at least
+ * as this one is smaller than the last. */
+static bool has_arrived(double step, double last, double top)
+{
+    return step <= VOLTS_CLOSE * top || (isfinite(last) && step * step <= VOLTS_LEFT * top * last);
+}
+
 static enum search settle_knots(struct circuit *circuit, const struct tree *tree, double volts)
 {
     double last = INFINITY, weight = 1.0, top = fmax(1.0, fabs(volts));
@@ -552,7 +559,7 @@ static enum search settle_knots(struct circuit *circuit, const struct tree *tree
         sweep(circuit, tree, volts, weight, &moved);
         if (isnan(moved) || moved > 1e6 * top)
             return SEARCH_TURNED;
-        if (moved <= VOLTS_CLOSE * top)
+        if (has_arrived(moved, circuit->rough ? last : INFINITY, top))
             return SEARCH_FOUND;
         /* swinging to and fro over a corner: shorter steps; coming on well: longer ones again */
         if (i > 4)
@@ -622,12 +629,13 @@ static double tree_current(struct circuit *circuit, size_t tree_index, double vo
         return find_tree_current(circuit, tree, volts, slope);
     size_t running = who_runs(circuit, tree_index);
     if (!tree->last.known || tree->last.volts != volts || tree->last.epoch != circuit->epoch ||
-        tree->last.running != running) {
+        tree->last.running != running || (tree->last.rough && !circuit->rough)) {
         tree->last.amps = find_tree_current(circuit, tree, volts, &tree->last.slope);
         tree->last.volts = volts;
         tree->last.epoch = circuit->epoch;
         tree->last.running = running;
         tree->last.known = true;
+        tree->last.rough = circuit->rough;
     }
     *slope = tree->last.slope;
     return tree->last.amps;
@@ -653,19 +661,13 @@ static double surplus(struct circuit *circuit, const struct tree *tree, double v
     return isfinite(current) ? -current : -INFINITY;
 }
 
-/* Has a search by Newton arrived? The next step would be smaller than this one by as much at least
- * as this one is smaller than the last. */
-static bool has_arrived(double step, double last, double top)
-{
-    return step <= VOLTS_CLOSE * top || (isfinite(last) && step * step <= VOLTS_LEFT * top * last);
-}
-
 /* The voltage between low (surplus) and high (lack) at which they meet: Newton from above, by
  * halves where it leaves the bracket or does not come on (a pump that just reaches its outlet
  * turns the load's slope into a cliff). */
 static double meet(struct circuit *circuit, const struct tree *tree, double low, double high)
 {
     double volts = high, last = INFINITY;
+    circuit->rough = !circuit->coupled;
     for (int i = 0; i < MOST_STEPS; i++) {
         double slope;
         double more = surplus(circuit, tree, volts, &slope);
@@ -679,11 +681,12 @@ static double meet(struct circuit *circuit, const struct tree *tree, double low,
             next = 0.5 * (low + high);
         double step = fabs(next - volts);
         volts = next;
-        if (has_arrived(step, circuit->coupled ? INFINITY : last, fabs(volts)) ||
+        if (has_arrived(step, circuit->rough ? last : INFINITY, fabs(volts)) ||
             high - low <= VOLTS_CLOSE * fabs(high))
             break;
         last = step;
     }
+    circuit->rough = false;
     double slope;
     if (circuit->coupled) /* each pump answers to the last speeds of the others: once more */
         surplus(circuit, tree, volts, &slope);
