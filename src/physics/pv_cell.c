@@ -20,21 +20,29 @@ struct junction {
     double bend;  /* dg/dx, S/V */
 };
 
+/* expm1, by the much quicker exp where taking 1 away loses nothing. */
+static double grown_by(double exponent)
+{
+    return exponent > 1.0 ? exp(fmin(exponent, exponent_max)) - 1.0 : expm1(exponent);
+}
+
 static struct junction junction_at(const struct pv_cell *cell, double x)
 {
-    double grown = expm1(fmin(x / cell->ideality_v, exponent_max));
-    double diode = cell->saturation_a / cell->ideality_v * (grown + 1.0);
+    double per_volt = 1.0 / cell->ideality_v;
+    double grown = grown_by(x * per_volt);
+    double diode = cell->saturation_a * per_volt * (grown + 1.0);
     return (struct junction){
         .amps = cell->light_current_a - cell->saturation_a * grown - x * cell->shunt_siemens,
         .slope = diode + cell->shunt_siemens,
-        .bend = diode / cell->ideality_v,
+        .bend = diode * per_volt,
     };
 }
 
 /* The junction voltage at which the diode alone takes `amps` > 0, V. */
 static double diode_voltage(const struct pv_cell *cell, double amps)
 {
-    return cell->ideality_v * fmin(log1p(amps / cell->saturation_a), exponent_max);
+    double share = amps / cell->saturation_a;
+    return cell->ideality_v * fmin(share > 1.0 ? log(1.0 + share) : log1p(share), exponent_max);
 }
 
 struct wanted {
