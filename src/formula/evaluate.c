@@ -480,7 +480,7 @@ static struct verdict in_range(const struct formula *formula, const struct formu
 static bool is_among(const char *text, const struct value *words)
 {
     for (size_t i = 0; i < words->as.words.count; i++)
-        if (strcmp(words->as.words.at[i], text) == 0)
+        if (name_same(words->as.words.at[i], text))
             return true;
     return false;
 }
@@ -496,7 +496,7 @@ static struct verdict in_list(const struct formula *formula, const struct formul
         struct wording item = word_of(formula, i, frame, condition);
         if (!item.text) {
             open = true;
-        } else if (strcmp(item.text, a.text) == 0) {
+        } else if (name_same(item.text, a.text)) {
             forget_missing(frame, mark);
             return holds(true, worse(origin, item.origin));
         } else {
@@ -529,7 +529,7 @@ static struct verdict alike(const struct formula *formula, const struct formula_
     struct wording b = word_of(formula, node->second, frame, condition);
     if (!a.text || !b.text)
         return undecided;
-    bool same = strcmp(a.text, b.text) == 0;
+    bool same = name_same(a.text, b.text);
     return holds(same == (node->op == NODE_IS), worse(a.origin, b.origin));
 }
 
@@ -689,7 +689,7 @@ static struct wording word_choice(const struct formula *formula, const struct fo
     }
     struct wording yes = word_of(formula, node->second, frame, condition);
     struct wording no = word_of(formula, node->third, frame, condition);
-    if (!yes.text || !no.text || strcmp(yes.text, no.text) != 0)
+    if (!yes.text || !no.text || !name_same(yes.text, no.text))
         return no_word;
     forget_missing(frame, mark);
     yes.origin = worse(yes.origin, no.origin);

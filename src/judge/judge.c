@@ -408,7 +408,7 @@ static void fill_roles(const struct judge *judge, const struct compiled_rule *ru
 {
     for (size_t i = 0; i < rule->role_count; i++)
         parts[i] = i < rule->pair_count                       ? pair[i]
-                   : strcmp(rule->roles[i].name, "site") == 0 ? judge->rig->site
+                   : name_same(rule->roles[i].name, "site") ? judge->rig->site
                                                               : judge->rig->whole;
 }
 
@@ -495,8 +495,8 @@ static bool is_wanted(const struct judge *judge, const struct rule *rule)
 /* These stand for lines of the rig file, and are judged line by line. */
 static bool is_of_lines(const struct rule *rule)
 {
-    return strcmp(rule->name, NEED_RULE) == 0 || strcmp(rule->name, ENDED_RULE) == 0 ||
-           strcmp(rule->name, USED_RULE) == 0;
+    return name_same(rule->name, NEED_RULE) || name_same(rule->name, ENDED_RULE) ||
+           name_same(rule->name, USED_RULE);
 }
 
 /* Parts that lie in a drawer are not judged. */

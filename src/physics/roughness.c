@@ -4,6 +4,8 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "base/names.h"
+
 struct row {
     const char *material;
     double roughness_mm;
@@ -45,7 +47,7 @@ static const struct row rows[] = {
 static const struct row *find(const char *material)
 {
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        if (strcmp(material, rows[i].material) == 0)
+        if (name_same(material, rows[i].material))
             return &rows[i];
     return NULL;
 }

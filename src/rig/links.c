@@ -657,7 +657,7 @@ static size_t find_relation(const char *relation)
         if (relation_words[r] == relation)
             return r;
     size_t r = 0;
-    while (relation_words[r] && strcmp(relation_words[r], relation) != 0)
+    while (relation_words[r] && !name_same(relation_words[r], relation))
         r++;
     return r;
 }

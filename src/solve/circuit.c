@@ -79,12 +79,6 @@ void circuit_put_once(const struct circuit *circuit, size_t part, enum field fie
         p->values[at[field]].solved[i] = value;
 }
 
-bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kind)
-{
-    const struct kind *k = part < circuit->rig->part_count ? circuit->rig->parts[part].kind : NULL;
-    return k && strcmp(k->name, kind) == 0;
-}
-
 static bool is_run(const struct rig *rig, size_t part)
 {
     const struct part *run = &rig->parts[part];

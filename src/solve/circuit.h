@@ -336,5 +336,9 @@ void circuit_put(const struct circuit *circuit, size_t part, enum field field,
                  enum condition condition, double value);
 void circuit_put_once(const struct circuit *circuit, size_t part, enum field field, double value);
 
-bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kind);
+static inline bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kind)
+{
+    const struct kind *k = part < circuit->rig->part_count ? circuit->rig->parts[part].kind : NULL;
+    return k && name_same(k->name, kind);
+}
 #endif

@@ -12,7 +12,7 @@ static const char warmest[] = "high_temperature"; /* of a tank that a coil warms
 bool later_covers(const struct rig *rig, size_t part, const char *attribute)
 {
     const size_t *coils;
-    if (strcmp(attribute, warmest) == 0)
+    if (name_same(attribute, warmest))
         return rig_related(rig, part, "warmed-by", &coils) > 0;
     return later_names(attribute);
 }
@@ -20,9 +20,9 @@ bool later_covers(const struct rig *rig, size_t part, const char *attribute)
 bool later_names(const char *attribute)
 {
     for (size_t i = 0; i < sizeof covered / sizeof *covered; i++)
-        if (strcmp(covered[i], attribute) == 0)
+        if (name_same(covered[i], attribute))
             return true;
-    return strcmp(attribute, warmest) == 0;
+    return name_same(attribute, warmest);
 }
 
 static void work(struct rig_later *later)
