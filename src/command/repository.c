@@ -18,7 +18,7 @@ struct found { /* a root */
 struct search {
     struct arena *arena;
     const struct workshop *base;
-    struct names *folders, *roots; /* absolute paths, to numbers in `found` */
+    struct names *folders, *roots; /* absolute paths, and folders as given, to numbers in `found` */
     struct {
         struct found **at;
         size_t count, room;
@@ -274,16 +274,18 @@ static bool widen_loose(struct search *search, const char *folder)
     return workshop->root != NULL;
 }
 
-static const struct workshop *of_file(struct search *search, const char *path, bool *no_memory)
+/* `shown`: as the file's folder was given. */
+static const struct workshop *of_folder(struct search *search, const char *shown, bool *no_memory)
 {
     size_t number;
-    const char *shown = folder_of(search->arena, path);
-    const char *folder = shown ? real_folder(search->arena, shown, no_memory) : NULL;
-    *no_memory = *no_memory || !shown;
+    const char *folder = real_folder(search->arena, shown, no_memory);
     if (!folder)
         return search->base; /* reading the file will tell what is wrong */
-    if (names_find(search->folders, folder, &number))
+    if (names_find(search->folders, folder, &number)) {
+        if (!names_add(search->folders, search->arena, shown, number, NULL))
+            *no_memory = true;
         return &search->found.at[number]->workshop;
+    }
     struct found *found = find_in(search, shown, folder, no_memory);
     if (!found)
         return NULL;
@@ -294,6 +296,19 @@ static const struct workshop *of_file(struct search *search, const char *path, b
     if (!names_add(search->folders, search->arena, folder, number, NULL))
         *no_memory = true;
     return &found->workshop;
+}
+
+/* The files of a folder come one after the other. */
+static const struct workshop *of_file(struct search *search, const char *path, bool *no_memory)
+{
+    size_t number;
+    const char *shown = folder_of(search->arena, path);
+    *no_memory = *no_memory || !shown;
+    if (!shown)
+        return search->base;
+    if (names_find(search->folders, shown, &number))
+        return &search->found.at[number]->workshop;
+    return of_folder(search, shown, no_memory);
 }
 
 bool repositories_find(struct arena *arena, const struct workshop *base, const char *const *files,
