@@ -52,6 +52,12 @@ static double next_share(double a, double fa, double b, double fb, double c, dou
 double root_between(root_function *function, const void *with, double low, double low_value,
                     double high, double high_value)
 {
+    return root_close(function, with, low, low_value, high, high_value, DBL_EPSILON);
+}
+
+double root_close(root_function *function, const void *with, double low, double low_value,
+                  double high, double high_value, double close)
+{
     if (low_value >= 0.0)
         return low;
     if (high_value <= 0.0)
@@ -73,7 +79,7 @@ double root_between(root_function *function, const void *with, double low, doubl
         a = x;
         fa = fx;
         double best = fabs(fa) < fabs(fb) ? a : b;
-        double nearest = DBL_EPSILON * fabs(best) / fabs(b - a);
+        double nearest = close * fabs(best) / fabs(b - a);
         if (fx == 0.0 || !(nearest < 0.5))
             return fx == 0.0 ? x : best;
         share = next_share(a, fa, b, fb, c, fc);

@@ -22,5 +22,8 @@ typedef double root_function(double x, const void *with);
  * on the wrong side of zero is the answer. */
 double root_between(root_function *function, const void *with, double low, double low_value,
                     double high, double high_value);
+/* The same, no closer than to this share of the answer. */
+double root_close(root_function *function, const void *with, double low, double low_value,
+                  double high, double high_value, double share);
 
 #endif

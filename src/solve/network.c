@@ -852,6 +852,12 @@ double network_flow(const struct network *network, size_t branch)
     return network->links[network->link_of[branch]].sign * network->flow[network->chain_of[branch]];
 }
 
+void network_begin_at(struct network *network, size_t branch, double flow)
+{
+    if (network->chain_count == 1)
+        network->flow[0] = network->links[network->link_of[branch]].sign * flow;
+}
+
 void network_fill(struct network *network)
 {
     fill_chains(network);

@@ -44,6 +44,9 @@ void network_inject(struct network *network, size_t node, double flow);
  * and the largest flow. And the least slope that a step reckons with where a law is flat;
  * it shapes steps, not answers. */
 void network_set_scale(struct network *network, double flow_scale, double least_slope);
+/* Lets the next solve begin at a flow of a branch; only where all branches are one chain, which
+ * has one flow. */
+void network_begin_at(struct network *network, size_t branch, double flow);
 /* Forgets the flows of the last solve, from which the next one starts. */
 void network_restart(struct network *network);
 

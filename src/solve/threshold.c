@@ -219,7 +219,8 @@ static double lowest_of_piece(struct curve *curve, double low, double high)
     if (high_rises <= 0.0)
         return at_high;
     struct along along = {curve};
-    double volts = root_between(rise_at, &along, low, low_rises, high, high_rises);
+    /* where it is flat: 1e-8 of a voltage beside it the curve is 1e-16 higher */
+    double volts = root_close(rise_at, &along, low, low_rises, high, high_rises, 1e-8);
     return fmin(curve_at(curve, volts, NULL), fmin(at_low, at_high));
 }
 

@@ -272,6 +272,10 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
     water_set_speed(circuit, (size_t)(pump - circuit->pumps.at), speed);
     const struct branch_of_water *branch = &circuit->branches.at[element->branch];
     struct network *network = circuit->waters.at[branch->water];
+    if (pump->answer.known) /* of another speed: what it would come to if all laws were lines */
+        network_begin_at(network, branch->at,
+                         pump->count * (pump->answer.flow +
+                                        pump->answer.flow_by_speed * (speed - pump->answer.speed)));
     solve_piece(circuit, branch->water);
     double flow = network_flow(network, branch->at);
     double each = flow / pump->count;
