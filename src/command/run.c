@@ -2,6 +2,7 @@
 #include "command/run.h"
 
 #include "command/repository.h"
+#include "judge/rulebook.h"
 #include "solve/solve.h"
 
 enum outcome workshop_open(struct arena *arena, const char *const *folders, size_t folder_count,
@@ -30,6 +31,7 @@ static enum outcome judge(struct arena *arena, const struct workshop *workshop, 
         diagnostics_sort(diagnostics);
         return judge_unreadable(arena, diagnostics, &out->judgement);
     }
+    rig->fields = workshop->book->fields;
     enum outcome outcome = solve_rig(rig, diagnostics);
     if (outcome == OUTCOME_NO_MEMORY)
         return outcome;

@@ -147,6 +147,8 @@ static struct rig *build(struct search *search, struct arena *arena, const struc
     struct rig *rig = NULL;
     enum outcome outcome = rig_read_tree(arena, bench->store, bench->defaults, bench->settings,
                                          now->rig->file, root, diagnostics, &rig);
+    if (rig)
+        rig->fields = now->rig->fields;
     if (outcome == OUTCOME_OK)
         outcome = quick ? solve_conditions(rig, diagnostics) : solve_rig(rig, diagnostics);
     if (outcome == OUTCOME_NO_MEMORY)

@@ -392,8 +392,9 @@ static struct rulebook *new_book(struct arena *arena, const struct store *store)
     later->arena = arena_within(arena);
     later->at = ARENA_TAKE(arena, store->rule_count + 1, struct later_rule);
     later->rules = ARENA_TAKE(arena, store->rule_count + 1, struct compiled_rule);
-    *book = (struct rulebook){store, later->rules, store->rule_count, later};
-    return later->arena && later->at && later->rules ? book : NULL;
+    *book = (struct rulebook){store, later->rules, store->rule_count, later,
+                              solve_fields_new(arena, store)};
+    return later->arena && later->at && later->rules && book->fields ? book : NULL;
 }
 
 const struct rulebook *rulebook_new(struct arena *arena, const struct store *store,

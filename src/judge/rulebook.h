@@ -37,7 +37,8 @@ struct rulebook {
     const struct store *store;
     const struct compiled_rule *rules; /* in the store's order */
     size_t rule_count;
-    struct later_rules *later; /* rulebook.c's own */
+    struct later_rules *later;      /* rulebook.c's own */
+    const struct rig_field *fields; /* solve_fields_new of the store */
 };
 
 /* Compiles a rule's formulas, unless they are. False: memory ran out. */

@@ -101,6 +101,12 @@ struct rig_later {
     const struct rig_note *notes;
 };
 
+/* Where a kind has one of the numbers that are solved. */
+struct rig_field {
+    short at; /* -1: it has none */
+    bool once;
+};
+
 struct rig {
     struct arena *arena; /* owns everything here */
     const struct store *store;
@@ -123,9 +129,8 @@ struct rig {
     size_t need_count;
     const struct accept *accepts;
     size_t accept_count;
-    const struct links *links; /* made by rig_read; see rig_related */
-    const short *const
-        *fields; /* solve's: where each part has its solved values; NULL: not looked up */
+    const struct links *links;        /* made by rig_read; see rig_related */
+    const struct rig_field *fields;   /* see solve_fields_new; NULL: the solver makes its own */
     double solve_imbalance;           /* left by solve_rig, see solve_imbalance() */
     struct rig_later *later;          /* NULL: nothing is left to work out */
     const struct buying_list *buying; /* see rig/buying.h; made by solve_rig, NULL before */

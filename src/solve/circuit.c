@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "solve/solve.h"
+
 static const char *const field_names[FIELD_COUNT] = {
 #define FIELD(symbol, name) [FIELD_##symbol] = name,
 #include "solve/field.def"
@@ -19,64 +21,71 @@ static int field_find(const char *name)
     return -1;
 }
 
-static const short *fields_of(struct arena *arena, const struct kind *kind)
+static void fill_fields(const struct kind *kind, struct rig_field *fields)
 {
-    short *at = ARENA_TAKE(arena, FIELD_COUNT, short);
-    if (!at)
-        return NULL;
     for (int i = 0; i < FIELD_COUNT; i++)
-        at[i] = -1;
+        fields[i] = (struct rig_field){-1, false};
     for (size_t i = 0; i < kind->solved_count; i++) {
-        int field = field_find(kind->attributes[kind->solved[i]].name);
+        const struct attribute *attribute = &kind->attributes[kind->solved[i]];
+        int field = field_find(attribute->name);
         if (field >= 0)
-            at[field] = kind->solved[i];
+            fields[field] = (struct rig_field){kind->solved[i], attribute->solved == SOLVED_ONCE};
     }
-    return at;
 }
 
-/* One table for each kind, shared by its parts; made once for a rig and its twins. */
-static bool find_fields(struct circuit *circuit)
+const struct rig_field *solve_fields_new(struct arena *arena, const struct store *store)
 {
-    struct rig *rig = circuit->rig;
-    circuit->fields = rig->fields;
-    if (rig->fields)
-        return true;
-    const short **fields = ARENA_TAKE(rig->arena, rig->part_count + 1, const short *);
-    if (!fields)
-        return false;
-    for (size_t i = 0; i < rig->part_count; i++) {
-        if (!rig->parts[i].kind)
-            continue;
-        size_t first = rig->by_kind[rig->of_kind[rig->parts[i].kind - rig->store->kinds]];
-        fields[i] = first < i ? fields[first] : fields_of(rig->arena, rig->parts[i].kind);
-        if (!fields[i])
-            return false;
-    }
-    circuit->fields = rig->fields = fields;
-    return true;
+    struct rig_field *fields =
+        ARENA_TAKE_UNSET(arena, store->kind_count * FIELD_COUNT + 1, struct rig_field);
+    for (size_t i = 0; fields && i < store->kind_count; i++)
+        fill_fields(&store->kinds[i], fields + i * FIELD_COUNT);
+    return fields;
+}
+
+static const struct rig_field *field_at(const struct circuit *circuit, size_t part,
+                                        enum field field)
+{
+    static const struct rig_field none = {-1, false};
+    const struct kind *kind = circuit->rig->parts[part].kind;
+    if (!kind)
+        return &none;
+    size_t place = (size_t)(kind - circuit->rig->store->kinds);
+    return &circuit->rig->fields[place * FIELD_COUNT + (size_t)field];
+}
+
+struct part_value *circuit_value(const struct circuit *circuit, size_t part, enum field field)
+{
+    short at = field_at(circuit, part, field)->at;
+    return at < 0 ? NULL : &circuit->rig->parts[part].values[at];
+}
+
+/* One table for each kind; who solves many rigs of one store makes it beforehand. */
+static bool find_fields(struct rig *rig)
+{
+    if (!rig->fields)
+        rig->fields = solve_fields_new(rig->arena, rig->store);
+    return rig->fields != NULL;
 }
 
 void circuit_put(const struct circuit *circuit, size_t part, enum field field,
                  enum condition condition, double value)
 {
-    const short *at = circuit->fields[part];
-    if (!at || at[field] < 0)
+    const struct rig_field *to = field_at(circuit, part, field);
+    if (to->at < 0)
         return;
-    const struct part *p = &circuit->rig->parts[part];
-    bool once = p->kind->attributes[at[field]].solved == SOLVED_ONCE;
+    double *solved = circuit->rig->parts[part].values[to->at].solved;
     /* less than this of any unit is what rounding left of 0, perhaps of -0 */
-    p->values[at[field]].solved[once ? 0 : (size_t)condition] = fabs(value) < 1e-30 ? 0.0 : value;
+    solved[to->once ? 0 : (size_t)condition] = fabs(value) < 1e-30 ? 0.0 : value;
 }
 
 void circuit_put_once(const struct circuit *circuit, size_t part, enum field field, double value)
 {
-    const short *at = circuit->fields[part];
-    if (!at || at[field] < 0)
+    const struct rig_field *to = field_at(circuit, part, field);
+    if (to->at < 0)
         return;
-    const struct part *p = &circuit->rig->parts[part];
-    size_t count = p->kind->attributes[at[field]].solved == SOLVED_ONCE ? 1 : CONDITION_COUNT;
+    size_t count = to->once ? 1 : CONDITION_COUNT;
     for (size_t i = 0; i < count; i++)
-        p->values[at[field]].solved[i] = value;
+        circuit->rig->parts[part].values[to->at].solved[i] = value;
 }
 
 static bool is_run(const struct rig *rig, size_t part)
@@ -120,7 +129,7 @@ enum outcome circuit_build(struct rig *rig, struct diagnostics *diagnostics, str
                            struct circuit *out)
 {
     *out = (struct circuit){.rig = rig, .diagnostics = diagnostics, .arena = arena};
-    if (!find_fields(out) || !find_touches(out))
+    if (!find_fields(rig) || !find_touches(out))
         return OUTCOME_NO_MEMORY;
     enum outcome outcome = circuit_build_wires(out);
     if (outcome == OUTCOME_OK)

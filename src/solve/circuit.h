@@ -218,8 +218,7 @@ struct free_end {
 struct circuit {
     struct rig *rig;
     struct diagnostics *diagnostics;
-    struct arena *arena;        /* owns all of this but the network */
-    const short *const *fields; /* by part: FIELD_COUNT indices of attributes, -1: it has none */
+    struct arena *arena; /* owns all of this but the network */
 
     size_t *touch_first, *touch; /* runs that end at a part: touch[touch_first[p] .. touch_first[p +
                                     1]], in the rig's order */
@@ -334,6 +333,8 @@ struct pv_label circuit_label(const struct part *panel);
 /* Writes a solved number; an attribute that the kind lacks is passed over. */
 void circuit_put(const struct circuit *circuit, size_t part, enum field field,
                  enum condition condition, double value);
+/* Where a number is put; NULL: the kind lacks the attribute. */
+struct part_value *circuit_value(const struct circuit *circuit, size_t part, enum field field);
 void circuit_put_once(const struct circuit *circuit, size_t part, enum field field, double value);
 
 static inline bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kind)

@@ -1495,10 +1495,10 @@ static double through_stretch(const struct stretch *stretch)
 
 static void put_larger(struct circuit *circuit, size_t part, enum condition condition, double amps)
 {
-    const short *fields = circuit->fields[part];
-    if (!fields || fields[FIELD_AMPS] < 0)
+    const struct part_value *value = circuit_value(circuit, part, FIELD_AMPS);
+    if (!value)
         return;
-    double now = circuit->rig->parts[part].values[fields[FIELD_AMPS]].solved[condition];
+    double now = value->solved[condition];
     if (isnan(now) || fabs(amps) > fabs(now))
         circuit_put(circuit, part, FIELD_AMPS, condition, amps);
 }
@@ -1832,12 +1832,12 @@ static void report_carried(struct circuit *circuit, size_t run, double amps)
     const struct part *part = &circuit->rig->parts[run];
     for (size_t i = 0; i < part->through_count; i++) {
         size_t in_line = part->through[i].part;
-        if (in_line >= circuit->rig->part_count || !circuit->fields[in_line])
+        const struct part_value *value = in_line < circuit->rig->part_count
+                                             ? circuit_value(circuit, in_line, FIELD_CARRIES)
+                                             : NULL;
+        if (!value)
             continue;
-        short at = circuit->fields[in_line][FIELD_CARRIES];
-        if (at < 0)
-            continue;
-        double now = circuit->rig->parts[in_line].values[at].solved[0];
+        double now = value->solved[0];
         circuit_put_once(circuit, in_line, FIELD_CARRIES, isnan(now) ? amps : fmax(now, amps));
     }
 }
