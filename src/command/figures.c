@@ -13,14 +13,6 @@ static void tell_mistakes(const struct report_rig *rig, const struct report_styl
     text_drop(&text);
 }
 
-static bool has_mistakes(const struct judgement *judgement)
-{
-    for (size_t i = 0; i < judgement->finding_count; i++)
-        if (!judgement->findings[i].from && judgement->findings[i].level == LEVEL_ERROR)
-            return true;
-    return false;
-}
-
 static bool write_figures(const struct rig *rig, bool json, const struct report_style *style)
 {
     struct text text = {0};
@@ -39,7 +31,7 @@ static bool write_figures(const struct rig *rig, bool json, const struct report_
 static enum ending print_figures(const struct options *options, const struct report_rig *rig)
 {
     struct report_style style = options_style(options);
-    bool mistaken = has_mistakes(&rig->judgement);
+    bool mistaken = judgement_has_mistakes(&rig->judgement);
     if (mistaken || !rig->rig)
         tell_mistakes(rig, &style);
     if (!rig->rig || !write_figures(rig->rig, options->format == REPORT_JSON, &style))

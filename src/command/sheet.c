@@ -31,14 +31,6 @@ static bool find_form(const char *output, enum report_sheet_form *out)
     return false;
 }
 
-static bool has_mistakes(const struct judgement *judgement)
-{
-    for (size_t i = 0; i < judgement->finding_count; i++)
-        if (!judgement->findings[i].from && judgement->findings[i].level == LEVEL_ERROR)
-            return true;
-    return false;
-}
-
 /* Half a rig on paper would pass for the whole one, so there is none then. */
 static enum ending refuse(const struct report_rig *rig, const struct report_style *style)
 {
@@ -62,7 +54,7 @@ static enum ending write_sheet(const struct options *options, enum report_sheet_
     text_drop(&text);
     if (!well)
         return ENDING_UNABLE;
-    return has_mistakes(&rig->judgement) ? ENDING_FINDINGS : ENDING_CLEAN;
+    return judgement_has_mistakes(&rig->judgement) ? ENDING_FINDINGS : ENDING_CLEAN;
 }
 
 /* All promises first, then the steps of the work, which are told only when they are named. */

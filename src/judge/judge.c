@@ -407,9 +407,9 @@ static void fill_roles(const struct judge *judge, const struct compiled_rule *ru
                        const size_t *pair, size_t *parts)
 {
     for (size_t i = 0; i < rule->role_count; i++)
-        parts[i] = i < rule->pair_count                       ? pair[i]
+        parts[i] = i < rule->pair_count                     ? pair[i]
                    : name_same(rule->roles[i].name, "site") ? judge->rig->site
-                                                              : judge->rig->whole;
+                                                            : judge->rig->whole;
 }
 
 /* A promise that holds; `asked` is kept when it may hang on its figures. */
@@ -504,7 +504,7 @@ static bool find_spares(struct judge *judge)
 {
     bool *spare = ARENA_TAKE(judge->arena, judge->rig->part_count + 1, bool);
     for (size_t i = 0; spare && i < judge->rig->part_count; i++)
-        spare[i] = part_is(&judge->rig->parts[i], "spare", "yes");
+        spare[i] = part_is_spare(&judge->rig->parts[i]);
     judge->spare = spare;
     return spare != NULL;
 }
@@ -1065,4 +1065,12 @@ enum outcome judge_unreadable(struct arena *arena, const struct diagnostics *dia
     *out = (struct judgement){0};
     add_mistakes(&judge, diagnostics);
     return finish(&judge);
+}
+
+bool judgement_has_mistakes(const struct judgement *judgement)
+{
+    for (size_t i = 0; i < judgement->finding_count; i++)
+        if (!judgement->findings[i].from && judgement->findings[i].level == LEVEL_ERROR)
+            return true;
+    return false;
 }

@@ -69,7 +69,7 @@ struct judgement {
     size_t hold;
     size_t by_level[LEVEL_COUNT]; /* not counting accepted ones */
     size_t accepted;
-    size_t known; /* of those promises: in the baseline, and so left out of all the rest */
+    size_t known;  /* of those promises: in the baseline, and so left out of all the rest */
     size_t unread; /* promises apart, that were not judged: they need what is written but can't be
                       read */
     const struct finding *findings; /* in file order, the worst first at one place */
@@ -123,4 +123,7 @@ enum outcome judge_prove(struct arena *arena, const struct rulebook *book, const
 /* What a rule's proofs leave out, as words ("a proof at its limit"), or NULL: it has a holding
  * proof, a failing one for each of its levels and one exactly at its limit. */
 const char *judge_proofs_lack(const struct rulebook *book, const struct rule *rule);
+
+/* Was anything in the file itself told as an error, beside what rules find? */
+bool judgement_has_mistakes(const struct judgement *judgement);
 #endif

@@ -314,20 +314,12 @@ static bool other_gauge(const struct value *a, const struct value *b)
     return (strcmp(a->unit, "AWG") == 0) != (strcmp(b->unit, "AWG") == 0);
 }
 
-static bool lists(const struct entry *entry, const char *attribute)
-{
-    for (size_t i = 0; i < entry->value_count; i++)
-        if (strcmp(entry->values[i].attribute, attribute) == 0)
-            return true;
-    return false;
-}
-
 /* Figures that the part's own entry lists and the other does not: less would be known of it. */
 static double less_known(const struct part *part, const struct entry *entry)
 {
     double far = 0.0;
     for (size_t i = 0; part->entry && i < part->entry->value_count; i++)
-        far += lists(entry, part->entry->values[i].attribute) ? 0.0 : 0.3;
+        far += entry_lists(entry, part->entry->values[i].attribute) ? 0.0 : 0.3;
     return far;
 }
 
@@ -563,7 +555,7 @@ static void find_candidates(struct search *search, const struct rig *rig,
                    !(finding->part_count && rig_find_part(rig, finding->parts[0]) == rig->whole);
     size_t count = figures ? rig->part_count : 0;
     for (size_t i = 0; tier && i < count && !search->no_memory; i++) {
-        if (i == rig->site || i == rig->whole || part_is(&rig->parts[i], "spare", "yes"))
+        if (i == rig->site || i == rig->whole || part_is_spare(&rig->parts[i]))
             continue;
         add_swaps(search, rig, i, tier[i]);
         add_parallels(search, rig, i, tier[i]);

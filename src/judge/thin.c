@@ -173,7 +173,7 @@ static void find_figures(struct thinning *thinning)
     thinning->figures.count = 0;
     for (size_t i = 0; i < thinning->rig->part_count && !thinning->no_memory; i++) {
         const struct part *part = &thinning->rig->parts[i];
-        if (part_is(part, "spare", "yes"))
+        if (part_is_spare(part))
             continue;
         for (size_t k = 0; k < part->kind->doubtful_count && !thinning->no_memory; k++)
             if (rig_may_be_off(part, (size_t)part->kind->doubtful[k], thinning->weaker))

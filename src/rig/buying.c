@@ -56,11 +56,6 @@ static double number_or_one(const struct part *part, const char *attribute)
     return part_number_or(part, attribute, 1.0);
 }
 
-static bool is_spare(const struct part *part)
-{
-    return part_is(part, "spare", "yes");
-}
-
 /* ---- the key by which parts are the same ---- */
 
 /* The number of the group of this key among `count` groups: that of an earlier part, or `count`. */
@@ -190,7 +185,7 @@ static void add_item(struct buying *buying, struct names *names, size_t index)
     struct buying_item *item = &buying->items.at[group];
     double pieces = pieces_of(buying, index);
     item->pieces += pieces;
-    item->spares += is_spare(part) ? pieces : 0.0;
+    item->spares += part_is_spare(part) ? pieces : 0.0;
     add_price(buying, &item->price, part, pieces);
     add_part(buying, &buying->of_item[group], index);
 }
@@ -331,7 +326,7 @@ static double outside_of(const struct part *run)
 static void add_hold(struct buying *buying, struct names *names, const struct part *run)
 {
     double ends = is_hose(run) ? ends_of(buying, run) * number_or_one(run, "count") : 0.0;
-    if (!(ends > 0.0) || is_spare(run))
+    if (!(ends > 0.0) || part_is_spare(run))
         return;
     struct buying_clamps hold = {.outside_m = outside_of(run), .bore_m = part_number(run, "bore")};
     add_bits(&buying->key, hold.outside_m);
@@ -413,7 +408,7 @@ static void count_clamps(struct buying *buying)
     }
     for (size_t i = 0; i < rig->part_count; i++) {
         const struct part *part = &rig->parts[i];
-        if (!is(part, "clamp") || is_spare(part))
+        if (!is(part, "clamp") || part_is_spare(part))
             continue;
         clamps[count] = (struct free_clamps){NAN, NAN, number_or_one(part, "count")};
         part_range(part, "size", &clamps[count].low_m, &clamps[count].high_m);
@@ -466,7 +461,7 @@ static void find_lone_plugs(struct buying *buying)
     for (size_t i = 0; i < rig->part_count && !buying->no_memory; i++) {
         const struct part *part = &rig->parts[i];
         const char *pattern = part_word(part, "pattern"), *half = part_word(part, "half");
-        if (!is(part, "plug") || is_spare(part) || !pattern || !half)
+        if (!is(part, "plug") || part_is_spare(part) || !pattern || !half)
             continue;
         if (!has_plug(buying, names, pattern, strcmp(half, "pin") == 0 ? "socket" : "pin") &&
             !has_plug(buying, names, pattern, "panel"))

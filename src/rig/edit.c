@@ -89,14 +89,6 @@ static struct node *copy_part(struct arena *arena, struct node *root, const stru
     return parts ? copy_value(arena, parts, part->id) : NULL;
 }
 
-static bool is_listed(const struct entry *entry, const char *attribute)
-{
-    for (size_t i = 0; i < entry->value_count; i++)
-        if (strcmp(entry->values[i].attribute, attribute) == 0)
-            return true;
-    return false;
-}
-
 struct node *edit_use(struct arena *arena, const struct node *root, const struct part *part,
                       const struct entry *entry, bool as_listed)
 {
@@ -112,7 +104,7 @@ struct node *edit_use(struct arena *arena, const struct node *root, const struct
     for (size_t i = 0; i < mapping->count; i++) {
         const struct node_pair pair = mapping->pairs[i];
         bool goes = strcmp(pair.key, "is") == 0 || strcmp(pair.key, "use") == 0 ||
-                    (drop && is_listed(entry, pair.key));
+                    (drop && entry_lists(entry, pair.key));
         if (!goes)
             mapping->pairs[kept++] = pair;
     }

@@ -281,6 +281,11 @@ static inline bool part_is(const struct part *part, const char *attribute, const
     const char *now = part_word(part, attribute);
     return now && name_same(now, word);
 }
+/* It lies in a drawer: it does nothing and is not judged. */
+static inline bool part_is_spare(const struct part *part)
+{
+    return part_is(part, "spare", "yes");
+}
 
 /* Where the physics puts a result. An attribute that the kind does not have is our own mistake:
  * asserted. */

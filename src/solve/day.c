@@ -24,7 +24,7 @@ static const struct part *part_at(const struct day *day, size_t part)
 
 static bool is_spare(const struct day *day, size_t part)
 {
-    return part_is(part_at(day, part), "spare", "yes");
+    return part_is_spare(part_at(day, part));
 }
 
 /* ---- What takes part ---- */

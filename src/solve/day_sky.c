@@ -83,16 +83,11 @@ static bool is_kind(const struct rig *rig, size_t part, const char *kind)
     return kind_is(rig->parts[part].kind, kind);
 }
 
-static bool is_spare(const struct rig *rig, size_t part)
-{
-    return part_is(&rig->parts[part], "spare", "yes");
-}
-
 /* Does anything lie in the sun? */
 static bool has_planes(const struct rig *rig)
 {
     for (size_t i = 0; i < rig->part_count; i++)
-        if ((is_kind(rig, i, "panel") || is_kind(rig, i, "coil")) && !is_spare(rig, i))
+        if ((is_kind(rig, i, "panel") || is_kind(rig, i, "coil")) && !part_is_spare(&rig->parts[i]))
             return true;
     return false;
 }
@@ -115,13 +110,13 @@ static bool find_planes(const struct rig *rig, struct arena *arena, struct day_s
     if (!sky->planes)
         return false;
     for (size_t i = 0; i < rig->part_count && sky->panel == NONE; i++)
-        if (is_kind(rig, i, "panel") && !is_spare(rig, i)) {
+        if (is_kind(rig, i, "panel") && !part_is_spare(&rig->parts[i])) {
             sky->panel = 0;
             if (!add_plane(sky, arena, i))
                 return false;
         }
     for (size_t i = 0; i < rig->part_count; i++)
-        if (is_kind(rig, i, "coil") && !is_spare(rig, i) && !add_plane(sky, arena, i))
+        if (is_kind(rig, i, "coil") && !part_is_spare(&rig->parts[i]) && !add_plane(sky, arena, i))
             return false;
     return true;
 }

@@ -107,3 +107,11 @@ void attribute_tell(struct text *text, const struct attribute *attribute, const 
 {
     value_tell(text, value, attribute->unit, attribute->customary, system);
 }
+
+bool entry_lists(const struct entry *entry, const char *attribute)
+{
+    for (size_t i = 0; i < entry->value_count; i++)
+        if (same_word(entry->values[i].attribute, attribute))
+            return true;
+    return false;
+}

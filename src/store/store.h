@@ -191,6 +191,8 @@ enum outcome store_add_bytes(struct arena *arena, struct store *store, const cha
 
 const struct kind *store_kind(const struct store *store, const char *name);
 const struct entry *store_entry(const struct store *store, const char *name);
+/* Does the entry give this figure? */
+bool entry_lists(const struct entry *entry, const char *attribute);
 const struct rule *store_rule(const struct store *store, const char *name);
 /* Where a kind looks for an attribute: three letters and the length tell most of its names apart.
  * Here, because attributes are asked for by name all over, several hundred times a rig, and of a
