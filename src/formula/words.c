@@ -369,11 +369,20 @@ static void print_piece(const struct piece *piece, const struct formula_world *w
         formula_print_value(root, &result, unit, world->units, apart, MISSING, out);
 }
 
+static bool tells_figures(const struct formula_words *words)
+{
+    for (size_t i = 0; i < words->count; i++)
+        if (words->at[i].job == PIECE_IS_SAID && words->at[i].formula)
+            return true;
+    return false;
+}
+
 void formula_words_print(const struct formula_words *words, const struct formula_world *world,
                          const size_t *parts, enum condition condition,
                          const struct formula *decided, struct text *out)
 {
-    const struct apart apart = apart_find(decided, world, parts, condition);
+    const struct apart apart =
+        apart_find(tells_figures(words) ? decided : NULL, world, parts, condition);
     bool said = true;
     for (size_t i = 0; i < words->count; i++) {
         const struct piece *piece = &words->at[i];
