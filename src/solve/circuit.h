@@ -300,8 +300,9 @@ struct circuit {
 
     /* the condition */
     double sun, air_degc, water_degc, density;
-    bool weak;    /* correct for weak sun */
-    bool no_flow; /* the outlet is shut: shares are those at no flow */
+    bool weak;          /* correct for weak sun */
+    bool pilots_follow; /* pilot valves open and shut with the speed of each pump that is asked */
+    bool no_flow;       /* the outlet is shut: shares are those at no flow */
     bool unsettled;
     bool no_memory;
     double imbalance;

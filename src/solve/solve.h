@@ -9,8 +9,8 @@
 #define TOPIC_SETTLES                                                                              \
     "rig.settles" /* the physics found no answer that conserves charge and water */
 
-/* Where each kind of a store has its solved numbers, for the `fields` of all its rigs; in the arena.
- * NULL: no memory. */
+/* Where each kind of a store has its solved numbers, for the `fields` of all its rigs; in the
+ * arena. NULL: no memory. */
 const struct rig_field *solve_fields_new(struct arena *arena, const struct store *store);
 
 /* Fills in the solved attributes of the rig for all conditions. A circuit that can't be solved (no

@@ -477,6 +477,7 @@ static void prepare(struct circuit *circuit)
 {
     condition_set_mean(circuit, MOST_SUN);
     water_set_valves(circuit, false);
+    circuit->pilots_follow = true;
 }
 
 void threshold_solve_by(struct circuit *circuit, bool short_way)
@@ -506,6 +507,7 @@ void threshold_solve_by(struct circuit *circuit, bool short_way)
     }
     if (suits)
         electric_join(circuit, curve.tree, &curve.split);
+    circuit->pilots_follow = false;
 }
 
 void threshold_solve(struct circuit *circuit)

@@ -213,15 +213,15 @@ static double head_across(const struct circuit *circuit, const struct element *e
     return left;
 }
 
-bool water_release_pilots(struct circuit *circuit)
+/* Opens the held valves of one water, or of all (NONE), across which there is pressure enough. */
+static bool open_pilots(struct circuit *circuit, size_t water)
 {
     bool opened = false;
-    if (!any_held(circuit) || !water_solve(circuit))
-        return false;
     fill(circuit);
     for (size_t i = 0; i < circuit->elements.count; i++) {
         struct element *element = &circuit->elements.at[i];
-        if (!element->held_shut || !circuit->branches.at[element->branch].known)
+        const struct branch_of_water *branch = &circuit->branches.at[element->branch];
+        if (!element->held_shut || !branch->known || (water != NONE && branch->water != water))
             continue;
         double pa = element->density * WATER_GRAVITY_M_S2 * head_across(circuit, element);
         if (pa >= element->least_pa) {
@@ -229,6 +229,12 @@ bool water_release_pilots(struct circuit *circuit)
             opened = true;
         }
     }
+    return opened;
+}
+
+bool water_release_pilots(struct circuit *circuit)
+{
+    bool opened = any_held(circuit) && water_solve(circuit) && open_pilots(circuit, NONE);
     if (opened)
         water_forget(circuit);
     return opened;
@@ -266,6 +272,20 @@ void water_set_speed(struct circuit *circuit, size_t pump, double speed)
     circuit->stamp++;
 }
 
+/* False: this water has none. */
+static bool hold_pilots(struct circuit *circuit, size_t water)
+{
+    bool any = false;
+    for (size_t i = 0; i < circuit->elements.count; i++) {
+        struct element *element = &circuit->elements.at[i];
+        if (!element->pilot || element->shut ||
+            circuit->branches.at[element->branch].water != water)
+            continue;
+        element->held_shut = any = true;
+    }
+    return any;
+}
+
 static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
 {
     const struct element *element = &circuit->elements.at[pump->element];
@@ -276,6 +296,9 @@ static void ask_water(struct circuit *circuit, struct pump *pump, double speed)
         network_begin_at(network, branch->at,
                          pump->count * (pump->answer.flow +
                                         pump->answer.flow_by_speed * (speed - pump->answer.speed)));
+    if (circuit->pilots_follow && hold_pilots(circuit, branch->water) &&
+        solve_piece(circuit, branch->water))
+        open_pilots(circuit, branch->water);
     solve_piece(circuit, branch->water);
     double flow = network_flow(network, branch->at);
     double each = flow / pump->count;

@@ -1029,6 +1029,49 @@ static void through_a_shut_valve_water_never_comes(void **state)
     bench_close(&own);
 }
 
+/* The suns at which a pump behind a valve in its loop starts, stops and moves water. */
+static void suns_behind(const char *valve, double out[3])
+{
+    struct bench own;
+    char text[1200];
+    bench_open(&own);
+    int length =
+        snprintf(text, sizeof text,
+                 "rigtally: 1\nsite: { air: 0 .. 33 degC, water: 8 .. 30 degC }\nparts:\n"
+                 "  pump: { is: pump, voltage: 24 V, power: 60 W, regulated: yes, max_head: 4 m, "
+                 "max_flow: 600 L/h }\n"
+                 "  panel: { is: panel, vmp: 18 V, imp: 12 A, voc: 22 V, isc: 12.8 A }\n"
+                 "  tank: { is: tank, height: 0 m, level: 0.7 m, depth: 1.4 m }\n"
+                 "  valve: { is: valve, rests: closed, energised_by: pump, kv: 2 m3/h, %s }\n"
+                 "cables:\n  - { from: panel, to: pump, area: 4 mm2, length: 8 m }\n"
+                 "pipes:\n  - { from: tank, to: pump }\n"
+                 "  - { from: pump, to: tank, bore: 13 mm, length: 12 m, ends: under-water, "
+                 "through: [valve] }\n",
+                 valve);
+    assert_true(length > 0 && (size_t)length < sizeof text);
+    const struct rig *rig = bench_solve(&own, text);
+    out[0] = figure(rig, "pump.start_sun", CONDITION_BRIGHT_NOON);
+    out[1] = figure(rig, "pump.stop_sun", CONDITION_BRIGHT_NOON);
+    out[2] = figure(rig, "pump.flow_sun", CONDITION_BRIGHT_NOON);
+    bench_close(&own);
+}
+
+/* A regulated pump that runs makes its 4 m, 0.39 bar: a pilot valve that asks for less opens with
+ * it as any other does, and one that asks for more never; then the pump turns in less sun, for it
+ * works less. */
+static void a_pilot_valve_opens_with_its_pump(void **state)
+{
+    (void)state;
+    double plain[3], pilot[3], stiff[3];
+    suns_behind("action: direct", plain);
+    suns_behind("action: pilot, least_pressure: 0.04 bar", pilot);
+    suns_behind("action: pilot, least_pressure: 0.5 bar", stiff);
+    for (size_t i = 0; i < 3; i++)
+        assert_close(pilot[i], plain[i], 1e-9 * plain[i]);
+    assert_true(stiff[0] < plain[0] && stiff[1] < plain[1]);
+    assert_true(isnan(stiff[2]));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1065,6 +1108,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(workings_are_readable, open_bench, close_bench),
         cmocka_unit_test(of_two_at_no_voltage_the_first_stands),
         cmocka_unit_test(through_a_shut_valve_water_never_comes),
+        cmocka_unit_test(a_pilot_valve_opens_with_its_pump),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
