@@ -1690,7 +1690,9 @@ void electric_report_panels(struct circuit *circuit, enum condition condition, b
         if (panel->fit.refused)
             continue;
         struct pv_point best = pv_array_max_power(&panel->array);
-        panel->cold_open_v = pv_cold_open_voltage(&panel->fit, circuit->air_degc, panel->series);
+        if (cold)
+            panel->cold_open_v =
+                pv_cold_open_voltage(&panel->fit, circuit->air_degc, panel->series);
         circuit_put(circuit, panel->part, FIELD_CELL_TEMPERATURE, condition, panel->cell_degc);
         circuit_put(circuit, panel->part, FIELD_OPEN_VOLTAGE, condition,
                     cold ? panel->cold_open_v : panel->open_v);

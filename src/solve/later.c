@@ -46,7 +46,7 @@ static size_t parts_of_a_day(const struct rig *rig)
 
 enum outcome later_prepare(struct rig *rig, struct diagnostics *diagnostics)
 {
-    size_t count = parts_of_a_day(rig);
+    size_t count = rig->part_count > LATER_PARTS_MAX ? parts_of_a_day(rig) : 0;
     if (count > LATER_PARTS_MAX) {
         diagnostics_add(
             diagnostics, LEVEL_CAUTION, TOPIC_SETTLES, (struct place){rig->file, 1, 1},

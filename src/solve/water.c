@@ -810,6 +810,8 @@ static void report_suction(const struct circuit *circuit, const struct pump *pum
     double required = part_number(part, "npsh_required");
     if (isnan(required) && part_is(part, "mounting", "surface") && !pump->diaphragm)
         required = NPSH_REQUIRED_ASSUMED_M;
+    if (isnan(required))
+        return; /* so is the margin */
     double altitude = part_number_or(part_at(circuit, circuit->rig->site), "altitude", 0.0);
     double available = npsh_available_m(
         npsh_air_pa(altitude), water_vapour_pa(element->fluid, circuit->water_degc),
