@@ -406,8 +406,11 @@ static bool read_part(struct reading *reading, const struct node_pair *pair)
     if (!make_values(reading->arena, part))
         return false;
     if (near) { /* of another kind, perhaps: its lines are not held against it */
+        const struct node_pair *spare = node_find(pair->value, "spare");
+        int index = kind_attribute(part->kind, "spare");
+        bool well = !spare || index < 0 || read_attribute(reading, part, spare, index);
         lose_rest(reading, part);
-        return true;
+        return well;
     }
     return read_listed(reading, part) && read_attributes(reading, part, pair->value, skip);
 }

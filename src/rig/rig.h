@@ -38,8 +38,9 @@ struct part_series {
 struct part_value {
     enum origin origin;  /* ORIGIN_UNKNOWN: nothing known */
     bool unread;         /* unknown because what was written can't be read, which is told. Neither
-                            asked for nor told as assumed; the physics goes on with what is usual, */
-    bool missed;         /* and this says that it looked for the value: see rig->doubtful */
+                            asked for nor told as assumed; the physics goes on with what is usual,
+                            and what it solves with that counts as unread too (solve_doubt) */
+    bool missed;         /* ... and the physics did look for it */
     struct value value;  /* given, listed or assumed */
     struct place at;     /* where it was given */
     const char *because; /* reason of an assumption */
@@ -114,8 +115,6 @@ struct rig {
     const char *name;
     bool damaged; /* part of the file could not be read: what seems unused may be used there */
     bool unread;  /* some of its values are */
-    const bool *doubtful; /* by part: what is solved of it may rest on a value that can't be read,
-                             and counts as one; NULL: none. Made by solve_rig. */
     enum practice practice;
     struct part *parts; /* in file order: those of `parts:`, then cables, then pipes, then `site`
                            and `rig` */

@@ -144,8 +144,7 @@ static size_t world_of_kind(const void *data, const struct kind *kind, const siz
 static bool world_unread(const void *data, size_t part, int attribute)
 {
     const struct rig *rig = data;
-    const struct part_value *value = &rig->parts[part].values[attribute];
-    return value->solved ? rig->doubtful && rig->doubtful[part] : value->unread;
+    return rig->parts[part].values[attribute].unread;
 }
 
 static bool readable_value(const void *data, size_t part, int attribute, enum condition condition,

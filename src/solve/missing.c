@@ -320,30 +320,62 @@ static void doubt_day(const struct rig *rig, bool *doubtful)
     }
 }
 
-void solve_doubt_whole(struct rig *rig, bool *doubtful)
+/* What a cable stands, what a panel gives at its best and the like rest on its own figures, and on
+ * the air. */
+static bool has_own_results(const struct rig *rig, size_t part)
 {
-    for (size_t i = 0; rig->unread && i < rig->part_count; i++)
-        doubtful[rig->whole] = doubtful[rig->whole] || looked_for_unread(&rig->parts[i]);
+    const struct part *site = &rig->parts[rig->site];
+    int air = kind_attribute(site->kind, "air");
+    return !looked_for_unread(&rig->parts[part]) && (air < 0 || !site->values[air].unread);
 }
 
-enum outcome solve_doubt(struct rig *rig, bool **out)
+static void doubt_values(const struct rig *rig, size_t part)
+{
+    const struct kind *kind = rig->parts[part].kind;
+    bool own = has_own_results(rig, part);
+    for (size_t i = 0; i < kind->solved_count; i++)
+        rig->parts[part].values[kind->solved[i]].unread =
+            !(own && is_own_result(kind->attributes[kind->solved[i]].name));
+}
+
+void solve_doubt_whole(struct rig *rig)
+{
+    bool doubtful = false;
+    for (size_t i = 0; rig->unread && i < rig->part_count; i++)
+        doubtful = doubtful || looked_for_unread(&rig->parts[i]);
+    if (doubtful)
+        doubt_values(rig, rig->whole);
+}
+
+/* The circuits of each part of which the physics looked for a value; all of them when it is the
+ * place's. */
+static void find_doubtful(const struct rig *rig, bool *doubtful)
 {
     size_t circuits = 0;
-    bool *doubtful = rig->unread ? ARENA_TAKE(rig->arena, rig->part_count + 1, bool) : NULL;
-    rig->doubtful = *out = doubtful;
-    if (!doubtful)
-        return rig->unread ? OUTCOME_NO_MEMORY : OUTCOME_OK;
-    assert(rig->part_count <= PARTS_MOST);
     for (size_t i = 0; i < rig->part_count; i++) {
         if (!looked_for_unread(&rig->parts[i]))
             continue;
         if (i == rig->site || circuits++ == DOUBTS_MOST) {
             memset(doubtful, true, rig->part_count * sizeof *doubtful);
-            return OUTCOME_OK;
+            return;
         }
         doubt_part(rig, i, doubtful);
     }
     doubt_day(rig, doubtful);
+}
+
+enum outcome solve_doubt(struct rig *rig)
+{
+    if (!rig->unread)
+        return OUTCOME_OK;
+    bool *doubtful = ARENA_TAKE(rig->arena, rig->part_count + 1, bool);
+    if (!doubtful)
+        return OUTCOME_NO_MEMORY;
+    assert(rig->part_count <= PARTS_MOST);
+    find_doubtful(rig, doubtful);
+    for (size_t i = 0; i < rig->part_count; i++)
+        if (doubtful[i])
+            doubt_values(rig, i);
     return OUTCOME_OK;
 }
 

@@ -111,13 +111,12 @@ static enum outcome solve(struct rig *rig, const struct solve_job *job,
 /* The day and the list look for values too. */
 static enum outcome solve_in_doubt(struct rig *rig)
 {
-    bool *doubtful;
     rig_work_later(rig);
-    enum outcome outcome = solve_doubt(rig, &doubtful);
+    enum outcome outcome = solve_doubt(rig);
     if (outcome == OUTCOME_OK)
         outcome = whole_report(rig);
     if (outcome == OUTCOME_OK)
-        solve_doubt_whole(rig, doubtful);
+        solve_doubt_whole(rig);
     return outcome;
 }
 
@@ -136,8 +135,7 @@ enum outcome solve_conditions(struct rig *rig, struct diagnostics *diagnostics)
 {
     static const struct solve_job conditions = {.conditions = SOLVE_EVERY};
     enum outcome outcome = solve(rig, &conditions, diagnostics);
-    bool *doubtful;
-    return outcome == OUTCOME_OK ? solve_doubt(rig, &doubtful) : outcome;
+    return outcome == OUTCOME_OK ? solve_doubt(rig) : outcome;
 }
 
 unsigned solve_waits_for(const char *attribute)

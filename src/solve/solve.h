@@ -60,12 +60,12 @@ struct solve_gap {
 size_t solve_missing(const struct rig *rig, struct solve_lacks lacks, size_t part, int attribute,
                      struct solve_gap *out, size_t room);
 
-/* Finds what is in doubt (rig->doubtful) once the physics has looked for its values: the circuits
- * of each part of which it looked for one that can't be read, all of it when that is the place's.
- * OUTCOME_OK or OUTCOME_NO_MEMORY. *doubtful gets what rig->doubtful points at, for what is counted
- * of the whole rig after that. */
-enum outcome solve_doubt(struct rig *rig, bool **doubtful);
-void solve_doubt_whole(struct rig *rig, bool *doubtful);
+/* Once the physics has looked for its values: what is solved in the circuits of each part of which
+ * it looked for one that can't be read counts as unread itself, in all circuits when that is the
+ * place's; but for what rests on a part's own figures. OUTCOME_OK or OUTCOME_NO_MEMORY. The second
+ * is for what is counted of the whole rig after that. */
+enum outcome solve_doubt(struct rig *rig);
+void solve_doubt_whole(struct rig *rig);
 
 /* Largest relative imbalance at any node of the last solve, over all conditions: for tests and
  * `figures`. */
