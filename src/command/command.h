@@ -111,6 +111,9 @@ void complain_memory(void);
  */
 bool deliver(struct text *text);
 void deliver_error(struct text *text);
+/* What was found of a rig, a line each, to standard error: where it is not the report that was
+ * asked for, but figures that hang on it are missing or wrong. */
+void deliver_lines(const struct report_rig *rig, const struct report_style *style);
 /* Everything handed to standard output has arrived? To be asked once, at the end. */
 bool delivered_all(void);
 #endif

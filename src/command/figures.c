@@ -4,15 +4,6 @@
 
 #include "solve/solve.h"
 
-/* The mistakes in the file go to standard error: figures that hang on them are missing or wrong. */
-static void tell_mistakes(const struct report_rig *rig, const struct report_style *style)
-{
-    struct text text = {0};
-    report_add(&text, REPORT_LINES, style, rig, true);
-    deliver_error(&text);
-    text_drop(&text);
-}
-
 static bool write_figures(const struct rig *rig, bool json, const struct report_style *style)
 {
     struct text text = {0};
@@ -33,7 +24,7 @@ static enum ending print_figures(const struct options *options, const struct rep
     struct report_style style = options_style(options);
     bool mistaken = judgement_has_mistakes(&rig->judgement);
     if (mistaken || !rig->rig)
-        tell_mistakes(rig, &style);
+        deliver_lines(rig, &style);
     if (!rig->rig || !write_figures(rig->rig, options->format == REPORT_JSON, &style))
         return ENDING_UNABLE;
     if (!report_is_whole(rig))

@@ -14,6 +14,14 @@ void deliver_error(struct text *text)
     text_clear(text);
 }
 
+void deliver_lines(const struct report_rig *rig, const struct report_style *style)
+{
+    struct text text = {0};
+    report_add(&text, REPORT_LINES, style, rig, true);
+    deliver_error(&text);
+    text_drop(&text);
+}
+
 static void say(const char *words)
 {
     struct text line = {0};

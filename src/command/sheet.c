@@ -34,10 +34,7 @@ static bool find_form(const char *output, enum report_sheet_form *out)
 /* Half a rig on paper would pass for the whole one, so there is none then. */
 static enum ending refuse(const struct report_rig *rig, const struct report_style *style)
 {
-    struct text text = {0};
-    report_add(&text, REPORT_LINES, style, rig, true);
-    deliver_error(&text);
-    text_drop(&text);
+    deliver_lines(rig, style);
     complain("%s can't be read as a whole, so no sheet was made of it.", rig->file);
     return ENDING_UNABLE;
 }
