@@ -280,6 +280,11 @@ static inline bool part_is(const struct part *part, const char *attribute, const
     const char *now = part_word(part, attribute);
     return now && name_same(now, word);
 }
+/* Is it of just this kind (not of a group: kind_is)? */
+static inline bool part_of_kind(const struct part *part, const char *kind)
+{
+    return part->kind && name_same(part->kind->name, kind);
+}
 /* It lies in a drawer: it does nothing and is not judged. */
 static inline bool part_is_spare(const struct part *part)
 {

@@ -340,7 +340,6 @@ void circuit_put_once(const struct circuit *circuit, size_t part, enum field fie
 
 static inline bool circuit_is_kind(const struct circuit *circuit, size_t part, const char *kind)
 {
-    const struct kind *k = part < circuit->rig->part_count ? circuit->rig->parts[part].kind : NULL;
-    return k && name_same(k->name, kind);
+    return part < circuit->rig->part_count && part_of_kind(&circuit->rig->parts[part], kind);
 }
 #endif

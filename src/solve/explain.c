@@ -153,17 +153,12 @@ static double water_degc(const struct telling *t)
     return weather.water_low + place * (weather.water_high - weather.water_low);
 }
 
-static bool is_kind(const struct part *part, const char *kind)
-{
-    return part->kind && strcmp(part->kind->name, kind) == 0;
-}
-
 /* The first cable at the part, and the part at its other end. */
 static const struct part *cable_at(const struct telling *t, bool to_it, const struct part **other)
 {
     for (size_t i = 0; i < t->rig->part_count; i++) {
         const struct part *run = &t->rig->parts[i];
-        if (!is_kind(run, "cable") || run->from >= t->rig->part_count ||
+        if (!part_of_kind(run, "cable") || run->from >= t->rig->part_count ||
             run->to >= t->rig->part_count || (to_it ? run->to : run->from) != t->index)
             continue;
         *other = &t->rig->parts[to_it ? run->from : run->to];
@@ -336,7 +331,7 @@ static double least_voltage(const struct telling *t)
 static void tell_load_volts(struct telling *t)
 {
     tell_supply(t, "volts");
-    if (is_kind(t->part, "pump") && stands(t))
+    if (part_of_kind(t->part, "pump") && stands(t))
         text_print(t->out, "it stands: it needs %s to run, with its load on\n",
                    volts(t, least_voltage(t)));
 }
@@ -471,7 +466,7 @@ static void tell_threshold_air(struct telling *t)
 static void tell_start_sun(struct telling *t)
 {
     tell_threshold_air(t);
-    bool converter = is_kind(t->part, "converter");
+    bool converter = part_of_kind(t->part, "converter");
     double start = converter ? given(t, "restart_input") : least_voltage(t);
     text_print(t->out,
                "coming up from dark it switches on at %s; from %s on the panel then carries it to "
@@ -483,7 +478,7 @@ static void tell_stop_sun(struct telling *t)
 {
     tell_threshold_air(t);
     text_print(t->out, "below %s no steady voltage is left at which it %s\n", sun(t, t->value),
-               is_kind(t->part, "converter") ? "regulates" : "runs");
+               part_of_kind(t->part, "converter") ? "regulates" : "runs");
     double start = now(t, "start_sun");
     if (start > t->value * 1.001)
         text_print(t->out, "once stopped it comes back only at %s\n", sun(t, start));
@@ -605,7 +600,8 @@ static void tell_losses(struct telling *t, double flow, double head)
     double sum = 0.0;
     for (size_t i = 0; i < t->rig->part_count; i++) {
         const struct part *part = &t->rig->parts[i];
-        bool pipe = part->kind && is_kind(part, "pipe"), coil = part->kind && is_kind(part, "coil");
+        bool pipe = part->kind && part_of_kind(part, "pipe"),
+             coil = part->kind && part_of_kind(part, "coil");
         if (!pipe && !coil)
             continue;
         double through = fabs(solved_of(part, "flow", t->condition));
@@ -728,7 +724,7 @@ static void tell_high_pressure(struct telling *t)
 {
     for (size_t i = 0; i < t->rig->part_count; i++) {
         const struct part *pump = &t->rig->parts[i];
-        double head = pump->kind && is_kind(pump, "pump")
+        double head = pump->kind && part_of_kind(pump, "pump")
                           ? solved_of(pump, "shutoff_head", t->condition)
                           : NAN;
         if (head > 0.0)

@@ -37,11 +37,9 @@ struct gaps {
     struct solve_lacks lacks; /* what need not be looked through: nothing of it lacks */
 };
 
-/* Most kinds differ in their first letter. */
 static bool is_kind(const struct rig *rig, size_t part, const char *kind)
 {
-    const char *name = rig->parts[part].kind->name;
-    return name[0] == kind[0] && strcmp(name, kind) == 0;
+    return part_of_kind(&rig->parts[part], kind);
 }
 
 static bool is_own_result(const char *attribute)

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "base/names.h"
+
 /* Half of the order at a time; the name of item i stands first in it, as every record begins with
  * its name. */
 static const void *find(const void *items, size_t size, const unsigned *order, size_t count,
@@ -43,12 +45,6 @@ const struct rule *store_rule(const struct store *store, const char *name)
     return find(store->rules, sizeof *store->rules, store->rule_order, store->rule_count, name);
 }
 
-/* Most words differ in their first two letters. */
-static bool same_word(const char *a, const char *b)
-{
-    return a[0] == b[0] && (a[0] == '\0' || (a[1] == b[1] && strcmp(a, b) == 0));
-}
-
 static size_t slot_of(size_t key, size_t slot_count)
 {
     return (key ^ key >> 5) & (slot_count - 1);
@@ -77,7 +73,7 @@ void kind_fill_slots(const struct kind *kind, short *slots, size_t slot_count)
 static int look_through(const struct kind *kind, const char *name)
 {
     for (size_t i = 0; i < kind->attribute_count; i++)
-        if (same_word(kind->attributes[i].name, name))
+        if (name_same(kind->attributes[i].name, name))
             return (int)i;
     return -1;
 }
@@ -87,17 +83,17 @@ int kind_attribute_by(const struct kind *kind, const char *name, size_t key)
     if (!kind->slots)
         return look_through(kind, name);
     size_t slot = slot_of(key, kind->slot_count);
-    while (kind->slots[slot] >= 0 && !same_word(kind->attributes[kind->slots[slot]].name, name))
+    while (kind->slots[slot] >= 0 && !name_same(kind->attributes[kind->slots[slot]].name, name))
         slot = (slot + 1) & (kind->slot_count - 1);
     return kind->slots[slot];
 }
 
 bool kind_is(const struct kind *kind, const char *word)
 {
-    if (same_word(word, kind->name) || same_word(word, "part"))
+    if (name_same(word, kind->name) || name_same(word, "part"))
         return true;
     for (size_t i = 0; i < kind->group_count; i++)
-        if (same_word(kind->groups[i], word))
+        if (name_same(kind->groups[i], word))
             return true;
     return false;
 }
@@ -111,7 +107,7 @@ void attribute_tell(struct text *text, const struct attribute *attribute, const 
 bool entry_lists(const struct entry *entry, const char *attribute)
 {
     for (size_t i = 0; i < entry->value_count; i++)
-        if (same_word(entry->values[i].attribute, attribute))
+        if (name_same(entry->values[i].attribute, attribute))
             return true;
     return false;
 }
